@@ -1,0 +1,1 @@
+"""Where the sun and the moon stand, as seen from one place."""

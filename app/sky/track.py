@@ -1,0 +1,206 @@
+"""The sun over one place: azimuth and altitude at any number of instants."""
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Self
+
+import numpy as np
+
+from app.errors import BadInput
+from app.sky.ephemeris import DAY_S, SunDays, sun_days
+from app.sky.refraction import STANDARD_TEMPERATURE_C, refraction_deg, standard_pressure_hpa
+from app.units import FloatArray, FloatOrArray
+
+FIRST_UTC_S, LAST_UTC_S = -633_830_400.0, 4_134_067_200.0  # 1949-12-01 and 2101-01-01, with room for searches
+SEMIDIAMETER_AT_1_AU_DEG = 959.63 / 3600.0  # Astronomical Almanac's value
+PARALLAX_AT_1_AU_RAD = math.radians(8.794 / 3600.0)
+FLATTENING = 1 / 298.257223563  # WGS84
+EQUATOR_M = 6_378_137.0
+CHUNK_DAYS = 16  # rows that stay in the processor's cache together
+
+
+@dataclass(frozen=True)
+class Observer:
+    """A place to look from.
+
+    Attributes
+    ----------
+    lat_deg, lon_deg : float
+        WGS84, north and east positive, -90..90 and -180..180. [°]
+    height_m : float
+        Above sea level; it sets parallax and, unless given, pressure. [m]
+    pressure_hpa, temperature_c : float
+        Air for the refraction; pressure is the standard one for the height
+        when left out. [hPa, °C]
+    delta_t_s : float, optional
+        TT - UT1 where a published example fixes it. [s]
+    """
+
+    lat_deg: float
+    lon_deg: float
+    height_m: float = 0.0
+    pressure_hpa: float | None = None
+    temperature_c: float = STANDARD_TEMPERATURE_C
+    delta_t_s: float | None = None
+
+    def __post_init__(self) -> None:
+        if not -90 <= self.lat_deg <= 90:
+            raise BadInput(f"Latitude is between -90 and 90; {self.lat_deg:g} came. Latitude comes first.", "lat")
+        if not -180 <= self.lon_deg <= 180:
+            raise BadInput(f"Longitude is between -180 and 180, east positive; {self.lon_deg:g} came.", "lon")
+        if not -500 <= self.height_m <= 9000:
+            raise BadInput(f"Height above sea level is between -500 and 9000 m; {self.height_m:g} came.", "height")
+
+    @property
+    def air_hpa(self) -> float:
+        """Pressure used for refraction. [hPa]"""
+        return standard_pressure_hpa(self.height_m) if self.pressure_hpa is None else self.pressure_hpa
+
+    @cached_property
+    def parallax(self) -> tuple[float, float]:
+        """Own position, up and north, in Earth radii over a sun at 1 au. [rad]
+
+        NREL/TP-560-34302 section 3.11, as a shift of the direction vector.
+        """
+        lat = math.radians(self.lat_deg)
+        reduced = math.atan((1 - FLATTENING) * math.tan(lat))
+        height = self.height_m / EQUATOR_M
+        axial = (1 - FLATTENING) * math.sin(reduced) + height * math.sin(lat)
+        radial = math.cos(reduced) + height * math.cos(lat)
+        up = radial * math.cos(lat) + axial * math.sin(lat)
+        north = axial * math.cos(lat) - radial * math.sin(lat)
+        return up * PARALLAX_AT_1_AU_RAD, north * PARALLAX_AT_1_AU_RAD
+
+    def days(self, first_utc_s: float, last_utc_s: float) -> SunDays:
+        """Return the daily cubics that hold these instants; ``BadInput`` outside 1950..2100."""
+        if not (first_utc_s >= FIRST_UTC_S and last_utc_s <= LAST_UTC_S):
+            raise BadInput("The sun is known here from 1950 to 2100; that instant is outside.", "date")
+        return sun_days(int(first_utc_s // DAY_S), int(last_utc_s // DAY_S), self.delta_t_s)
+
+    def sun_at(self, utc_s: FloatOrArray) -> "SunTrack":
+        """Return the sun at these instants, any shape; seconds since 1970 UTC."""
+        instants = np.asarray(utc_s, dtype=float)
+        if not instants.size:
+            return SunTrack(self, instants, instants, instants)
+        sun = self.days(instants.min(), instants.max())
+        x, y, z, s = sun.direction(instants)
+        turn = 2 * np.pi * s + math.radians(self.lon_deg - 180.0)
+        cos_turn, sin_turn = np.cos(turn), np.sin(turn)
+        meridian, west = x * cos_turn - y * sin_turn, x * sin_turn + y * cos_turn
+        up, north = self._up_and_north(z, meridian, sun.distance_at(instants))
+        return SunTrack(self, instants, *_angles(up, north, -west))
+
+    def sun_over(self, start_utc_s: float, stop_utc_s: float, step_s: float) -> "SunTrack":
+        """Return the sun from start to before stop at an even step.
+
+        Where the step divides the day, whole days are worked as one table
+        without a sine per sample; otherwise as for any instants.
+        """
+        count = max(0, math.ceil((stop_utc_s - start_utc_s) / step_s))
+        instants = start_utc_s + step_s * np.arange(count)
+        a_day = round(DAY_S / step_s)
+        if count < 2 or a_day * step_s != DAY_S:
+            return self.sun_at(instants)
+        first_day = start_utc_s // DAY_S
+        into_step_s = (start_utc_s - first_day * DAY_S) % step_s
+        skipped = round((start_utc_s - first_day * DAY_S - into_step_s) / step_s)
+        rows = -(-(skipped + count) // a_day)
+        azimuth_deg, airless_deg = self._whole_days(int(first_day), rows, (into_step_s + step_s * np.arange(a_day)) / DAY_S)
+        wanted = slice(skipped, skipped + count)
+        return SunTrack(self, instants, azimuth_deg.reshape(-1)[wanted], airless_deg.reshape(-1)[wanted])
+
+    def _whole_days(self, first_day: int, rows: int, fraction: FloatArray) -> tuple[FloatArray, FloatArray]:
+        sun = self.days(first_day * DAY_S, (first_day + rows - 1) * DAY_S)
+        skip = first_day - sun.first_day
+        turn = 2 * np.pi * fraction + math.radians(self.lon_deg - 180.0)
+        cos_turn, sin_turn, powers = np.cos(turn), np.sin(turn), fraction ** np.arange(4)[:, np.newaxis]
+        azimuth_deg, airless_deg = np.empty((2, rows, len(fraction)))
+        for top in range(0, rows, CHUNK_DAYS):
+            some = slice(skip + top, skip + min(top + CHUNK_DAYS, rows))
+            x, y, z = (component[some] @ powers for component in sun.cubics)
+            up, north = self._up_and_north(z, x * cos_turn - y * sin_turn, sun.distance_au[some, np.newaxis])
+            out = slice(top, top + CHUNK_DAYS)
+            _angles(up, north, -(x * sin_turn + y * cos_turn), azimuth_deg[out], airless_deg[out])
+        return azimuth_deg, airless_deg
+
+    def _up_and_north(self, polar: FloatArray, meridian: FloatArray, distance_au: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Tilt the pole to this latitude and step from the Earth's centre to the place."""
+        sin_lat, cos_lat = math.sin(math.radians(self.lat_deg)), math.cos(math.radians(self.lat_deg))
+        parallax_up, parallax_north = self.parallax
+        up = polar * sin_lat + (meridian * cos_lat - parallax_up / distance_au)
+        north = polar * cos_lat - (meridian * sin_lat + parallax_north / distance_au)
+        return up, north
+
+
+@dataclass(frozen=True)
+class SunTrack:
+    """The sun as one place sees it.
+
+    Attributes
+    ----------
+    observer : Observer
+    utc_s : any shape
+        Instants, seconds since 1970-01-01 UTC. [s]
+    azimuth_deg : same shape
+        From true north through east, 0..360. [°]
+    airless_deg : same shape
+        Altitude of the disc's centre without the air's lift. [°]
+
+    Notes
+    -----
+    Within 0.0003° of the JPL ephemeris DE421 from 2020 to 2040 where UT1 is UTC;
+    the Earth's uneven turning adds up to 0.003° per 0.7 s of UT1 - UTC.
+    """
+
+    observer: Observer
+    utc_s: FloatArray
+    azimuth_deg: FloatArray
+    airless_deg: FloatArray
+
+    def __getitem__(self, which: object) -> Self:
+        return type(self)(self.observer, self.utc_s[which], self.azimuth_deg[which], self.airless_deg[which])
+
+    def __len__(self) -> int:
+        return len(self.utc_s)
+
+    @cached_property
+    def refracted_deg(self) -> FloatArray:
+        """Altitude of the centre as seen through the air. [°]"""
+        return self.airless_deg + self._lift(self.airless_deg)
+
+    @cached_property
+    def semidiameter_deg(self) -> FloatArray:
+        """Half the disc's width: 959.63″ at 1 au. [°]"""
+        if not np.size(self.utc_s):
+            return np.zeros_like(self.utc_s)
+        sun = self.observer.days(np.min(self.utc_s), np.max(self.utc_s))
+        return SEMIDIAMETER_AT_1_AU_DEG / sun.distance_at(self.utc_s)
+
+    @cached_property
+    def upper_edge_deg(self) -> FloatArray:
+        """Altitude of the disc's highest point as seen. [°]
+
+        The edge is lifted by the air at its own altitude, which is how the usual
+        50′ for rise and set (34′ + 16′) comes about.
+        """
+        edge_deg = self.airless_deg + self.semidiameter_deg
+        return edge_deg + self._lift(edge_deg)
+
+    def _lift(self, airless_deg: FloatArray) -> FloatArray:
+        return refraction_deg(airless_deg, self.observer.air_hpa, self.observer.temperature_c)
+
+
+def _angles(
+    up: FloatArray,
+    north: FloatArray,
+    east: FloatArray,
+    azimuth_deg: FloatArray | None = None,
+    airless_deg: FloatArray | None = None,
+) -> tuple[FloatArray, FloatArray]:
+    """Return azimuth and altitude of a direction, into the arrays given if any. [°]"""
+    azimuth = np.arctan2(east, north, out=azimuth_deg)
+    altitude = np.arctan2(up, np.sqrt(north * north + east * east), out=airless_deg)
+    azimuth = np.multiply(azimuth, 180.0 / np.pi, out=azimuth_deg)
+    altitude = np.multiply(altitude, 180.0 / np.pi, out=airless_deg)
+    return np.add(azimuth, 360.0 * (azimuth < 0), out=azimuth_deg), altitude
