@@ -1,0 +1,1 @@
+"""What a camera takes in, and where on its sensor a direction falls."""
