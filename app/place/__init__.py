@@ -1,0 +1,1 @@
+"""Places: typed coordinates, local metres, bearings, time zones, site files and skylines."""
