@@ -1,0 +1,1 @@
+"""The database: sites, chosen frames, grounds and settings, with their backups."""

@@ -1,0 +1,1 @@
+"""Every layout the database ever had; ``app.storage.migrate`` walks through them."""

@@ -1,0 +1,1 @@
+"""One file for each change of layout. A file that was released is never edited."""

@@ -1,0 +1,271 @@
+"""The store: everything Westering keeps, behind one set of methods.
+
+Every method is one transaction. What comes back is a record that belongs to
+the caller; nothing in it is connected to the database.
+"""
+
+import os
+from collections.abc import Iterable, Mapping
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Self
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from app.errors import BadInput, Conflict, NotFound, Unavailable
+from app.storage.documents import as_kept, free_slug, json_copy, name_of, slug_of
+from app.storage.engine import database_url, make_engine, reading, writing
+from app.storage.migrate import migrate
+from app.storage.pictures import Picture
+from app.storage.records import Ground, LaidPoint, SiteSummary, StoredSite
+from app.storage.tables import ChosenFrameRow, GroundRow, SettingRow, SiteRow, in_utc
+
+
+class Store:
+    """The database at a path or a URL, made if it is not there and brought up to date.
+
+    Its methods may be called from any thread. They raise ``NotFound``,
+    ``Conflict``, ``BadInput`` and ``Unavailable`` with a sentence for the
+    reader, and ``ValueError`` for a time without a time zone.
+    """
+
+    def __init__(self, where: str | Path) -> None:
+        self.url = database_url(where)
+        if self.path is not None:
+            _make_private_file(self.path)
+        self._engine = make_engine(self.url)
+        try:
+            migrate(self._engine)
+            self.sites()  # from here on one connection stays open, which a restore notices
+        except BaseException:
+            self.close()
+            raise
+
+    @property
+    def path(self) -> Path | None:
+        """The database file; None for PostgreSQL."""
+        if self.url.get_backend_name() != "sqlite":
+            return None
+        return Path(self.url.database or "")
+
+    def close(self) -> None:
+        """Close every connection."""
+        self._engine.dispose()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    # Sites
+
+    def sites(self) -> tuple[SiteSummary, ...]:
+        """Return all sites, in the order of their names."""
+        columns = select(SiteRow.slug, SiteRow.name, SiteRow.version, SiteRow.updated_utc)
+        with reading(self._engine) as session:
+            found = [SiteSummary(*row) for row in session.execute(columns)]
+        return tuple(sorted(found, key=lambda site: (site.name.casefold(), site.slug)))
+
+    def site(self, slug: str) -> StoredSite:
+        """Return one site with its site file."""
+        with reading(self._engine) as session:
+            return _stored(_site_row(session, slug))
+
+    def add_site(self, document: Mapping[str, Any], slug: str | None = None) -> StoredSite:
+        """Keep a new site, at an address made from its name unless one is given.
+
+        An address that is taken gets -2, -3 and so on.
+        """
+        with writing(self._engine) as session:
+            return _add_site(session, document, slug)
+
+    def save_site(self, slug: str, document: Mapping[str, Any], version: int) -> StoredSite:
+        """Keep a changed site file, if nobody has changed it since this version."""
+        document = as_kept(document)
+        with writing(self._engine) as session:
+            row = _site_row(session, slug)
+            _refuse_stale(row.name, row.version, version)
+            row.name, row.document, row.updated_utc = name_of(document), document, _now_utc()
+            session.flush()
+            return _stored(row)
+
+    def delete_site(self, slug: str, version: int) -> None:
+        """Delete a site with its chosen frames and its ground."""
+        with writing(self._engine) as session:
+            row = _site_row(session, slug)
+            _refuse_stale(row.name, row.version, version)
+            session.delete(row)
+
+    def load_once(self, key: str, documents: Iterable[Mapping[str, Any]]) -> tuple[StoredSite, ...]:
+        """Add these sites unless the same key has been loaded before.
+
+        So a site that was deleted since does not come back at the next start.
+        """
+        with writing(self._engine) as session:
+            mark = f"loaded:{key}"
+            if session.get(SettingRow, mark):
+                return ()
+            session.add(SettingRow(key=mark, value=_now_utc().isoformat()))
+            return tuple(_add_site(session, document, None) for document in documents)
+
+    # Chosen frames
+
+    def chosen_frames(self, slug: str, setup_id: str) -> frozenset[datetime]:
+        """Return the instants, in UTC, of the frames ringed for a setup."""
+        with reading(self._engine) as session:
+            rows = _frame_rows(session, _site_row(session, slug).id, setup_id)
+            return frozenset(row.instant_utc for row in rows)
+
+    def choose_frame(self, slug: str, setup_id: str, instant: datetime, chosen: bool) -> None:
+        """Ring a frame or take its ring away; doing it twice is doing it once."""
+        instant = in_utc(instant)
+        with writing(self._engine) as session:
+            site_id = _site_row(session, slug).id
+            row = session.get(ChosenFrameRow, (site_id, setup_id, instant))
+            if chosen and not row:
+                session.add(ChosenFrameRow(site_id=site_id, setup_id=setup_id, instant_utc=instant))
+            if row and not chosen:
+                session.delete(row)
+
+    def move_chosen_frames(self, slug: str, old_setup_id: str, new_setup_id: str) -> None:
+        """Give a setup's rings to another, beside those which that one has."""
+        with writing(self._engine) as session:
+            site_id = _site_row(session, slug).id
+            there = {row.instant_utc for row in _frame_rows(session, site_id, new_setup_id)}
+            for row in _frame_rows(session, site_id, old_setup_id):
+                if row.instant_utc not in there:
+                    row.setup_id = new_setup_id
+                elif old_setup_id != new_setup_id:
+                    session.delete(row)
+
+    # Grounds
+
+    def ground(self, slug: str) -> Ground:
+        """Return what the plan is drawn on; blank, version 0, while nothing was saved."""
+        with reading(self._engine) as session:
+            row = session.get(GroundRow, _site_row(session, slug).id)
+            return _ground(row) if row else Ground()
+
+    def ground_picture(self, slug: str) -> tuple[bytes, str]:
+        """Return the ground's picture and its media type."""
+        with reading(self._engine) as session:
+            row = session.get(GroundRow, _site_row(session, slug).id)
+            if not row or row.picture is None or row.media_type is None:
+                raise NotFound(f"The site “{slug}” has no picture to draw on. Upload one on its plan.")
+            return row.picture, row.media_type
+
+    def save_ground(self, slug: str, ground: Ground, version: int, picture: Picture | None = None) -> Ground:
+        """Keep a ground, if nobody has changed it since this version.
+
+        A new picture comes beside it. Without one, the picture already kept
+        stays for as long as the ground names its media type.
+        """
+        with writing(self._engine) as session:
+            site = _site_row(session, slug)
+            row = session.get(GroundRow, site.id)
+            _refuse_stale(f"The ground of {site.name}", row.version if row else 0, version)
+            if row is None:
+                row = GroundRow(site_id=site.id)
+                session.add(row)
+            _fill_ground(row, ground)
+            _fill_picture(row, ground, picture)
+            session.flush()
+            return _ground(row)
+
+    # Settings
+
+    def setting(self, key: str, default: Any = None) -> Any:
+        """Return a kept value, or the default."""
+        with reading(self._engine) as session:
+            row = session.get(SettingRow, key)
+            return row.value if row else default
+
+    def save_setting(self, key: str, value: Any) -> None:
+        """Keep anything JSON can hold; the last one to save wins."""
+        value = json_copy(value)
+        with writing(self._engine) as session:
+            session.merge(SettingRow(key=key, value=value))
+
+
+def _make_private_file(path: Path) -> None:
+    try:
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        if not path.exists():
+            os.close(os.open(path, os.O_CREAT | os.O_WRONLY, 0o600))
+    except OSError as error:
+        raise Unavailable(f"No database can be kept at {path}: {error.strerror}. Name another.") from error
+
+
+def _now_utc() -> datetime:
+    return datetime.now(UTC)
+
+
+def _refuse_stale(name: str, now: int, came: int) -> None:
+    if now != came:
+        raise Conflict(
+            f"“{name}” was changed since you opened it: it is at version {now}, your change began at {came}. "
+            "Nothing was saved; open it again and repeat your change there."
+        )
+
+
+def _site_row(session: Session, slug: str) -> SiteRow:
+    row = session.scalar(select(SiteRow).where(SiteRow.slug == slug))
+    if row is None:
+        raise NotFound(f"There is no site “{slug}”. The list of sites shows those there are.")
+    return row
+
+
+def _add_site(session: Session, document: Mapping[str, Any], slug: str | None) -> StoredSite:
+    document = as_kept(document)
+    name, now = name_of(document), _now_utc()
+    slug = free_slug(slug_of(slug or name), set(session.scalars(select(SiteRow.slug))))
+    row = SiteRow(slug=slug, name=name, document=document, created_utc=now, updated_utc=now)
+    session.add(row)
+    session.flush()
+    return _stored(row)
+
+
+def _stored(row: SiteRow) -> StoredSite:
+    return StoredSite(row.slug, row.name, row.document, row.version, row.updated_utc)
+
+
+def _frame_rows(session: Session, site_id: int, setup_id: str) -> list[ChosenFrameRow]:
+    frame = ChosenFrameRow
+    return list(session.scalars(select(frame).where(frame.site_id == site_id, frame.setup_id == setup_id)))
+
+
+def _ground(row: GroundRow) -> Ground:
+    return Ground(
+        kind=row.kind,
+        laying=tuple(_laid_point(point) for point in row.laying),
+        media_type=row.media_type,
+        width_px=row.width_px,
+        height_px=row.height_px,
+        tiles_url=row.tiles_url,
+        attribution=row.attribution,
+        max_zoom=row.max_zoom,
+        version=row.version,
+    )
+
+
+def _laid_point(point: Mapping[str, Any]) -> LaidPoint:
+    x_px, y_px = point["px"]
+    return LaidPoint(x_px, y_px, lon_deg=point["lon"], lat_deg=point["lat"])
+
+
+def _fill_ground(row: GroundRow, ground: Ground) -> None:
+    row.kind = ground.kind
+    row.laying = [{"px": [p.x_px, p.y_px], "lon": p.lon_deg, "lat": p.lat_deg} for p in ground.laying]
+    row.tiles_url, row.attribution, row.max_zoom = ground.tiles_url, ground.attribution, ground.max_zoom
+
+
+def _fill_picture(row: GroundRow, ground: Ground, picture: Picture | None) -> None:
+    if picture:
+        row.picture, row.media_type = picture.data, picture.media_type
+        row.width_px, row.height_px = picture.width_px, picture.height_px
+    elif ground.media_type is None:
+        row.picture = row.media_type = row.width_px = row.height_px = None
+    if ground.kind == "picture" and row.media_type is None:
+        raise BadInput("A ground of kind picture needs a picture; upload one.", field="picture")

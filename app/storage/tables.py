@@ -1,0 +1,114 @@
+"""The tables. Rows stay inside this room; what leaves it is in ``app.storage.records``."""
+
+from datetime import UTC, datetime
+from typing import Any, ClassVar
+
+from sqlalchemy import JSON, CheckConstraint, DateTime, Dialect, ForeignKey, LargeBinary, MetaData, Text
+from sqlalchemy.dialects.postgresql import JSONB
+from sqlalchemy.orm import DeclarativeBase, Mapped, deferred, mapped_column
+from sqlalchemy.types import TypeDecorator
+
+from app.storage.records import GroundKind
+
+Document = JSON().with_variant(JSONB(), "postgresql")
+
+NAMES = {
+    "pk": "pk_%(table_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_name)s_%(referred_table_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+}
+
+
+def in_utc(instant: datetime) -> datetime:
+    """Return the same instant in UTC.
+
+    Raises ``ValueError`` for a time that does not say its time zone: whoever
+    made it knew the zone, and a guess here could be hours out.
+    """
+    if instant.utcoffset() is None:
+        raise ValueError(f"{instant} has no time zone; only an instant with one can be stored.")
+    return instant.astimezone(UTC)
+
+
+class UtcDateTime(TypeDecorator[datetime]):
+    """An instant. SQLite keeps no offset, so UTC is put in and UTC comes out."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Refuse a time without a zone on its way in."""
+        return None if value is None else in_utc(value)
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Say on its way out that it is UTC."""
+        if value is None:
+            return None
+        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+
+class Base(DeclarativeBase):
+    """What the tables have in common."""
+
+    metadata = MetaData(naming_convention=NAMES)
+    type_annotation_map: ClassVar = {str: Text, datetime: UtcDateTime}
+
+
+class SiteRow(Base):
+    """A site and its site file. A document changed in place is not saved: assign a new one."""
+
+    __tablename__ = "sites"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    slug: Mapped[str] = mapped_column(unique=True)
+    name: Mapped[str]
+    document: Mapped[dict[str, Any]] = mapped_column(Document)
+    version: Mapped[int] = mapped_column()
+    created_utc: Mapped[datetime]
+    updated_utc: Mapped[datetime]
+
+    __mapper_args__: ClassVar = {"version_id_col": version}
+
+
+class ChosenFrameRow(Base):
+    """A frame ringed on the contact sheet of a setup."""
+
+    __tablename__ = "chosen_frames"
+
+    site_id: Mapped[int] = mapped_column(ForeignKey("sites.id", ondelete="CASCADE"), primary_key=True)
+    setup_id: Mapped[str] = mapped_column(primary_key=True)
+    instant_utc: Mapped[datetime] = mapped_column(primary_key=True)
+
+
+class GroundRow(Base):
+    """What a site's plan is drawn on. The picture is fetched only when it is asked for."""
+
+    __tablename__ = "grounds"
+    __table_args__ = (CheckConstraint("kind IN ('blank', 'picture', 'tiles')", name="kind"),)
+
+    site_id: Mapped[int] = mapped_column(ForeignKey("sites.id", ondelete="CASCADE"), primary_key=True)
+    kind: Mapped[GroundKind] = mapped_column(Text)
+    picture: Mapped[bytes | None] = deferred(mapped_column(LargeBinary))
+    media_type: Mapped[str | None]
+    width_px: Mapped[int | None]
+    height_px: Mapped[int | None]
+    laying: Mapped[list[dict[str, Any]]] = mapped_column(Document)
+    tiles_url: Mapped[str | None]
+    attribution: Mapped[str | None]
+    max_zoom: Mapped[int | None]
+    version: Mapped[int] = mapped_column()
+
+    __mapper_args__: ClassVar = {"version_id_col": version}
+
+
+class SettingRow(Base):
+    """One value that belongs to the whole installation."""
+
+    __tablename__ = "settings"
+
+    key: Mapped[str] = mapped_column(primary_key=True)
+    value: Mapped[Any] = mapped_column(Document)
+    version: Mapped[int] = mapped_column()
+
+    __mapper_args__: ClassVar = {"version_id_col": version}
