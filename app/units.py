@@ -23,6 +23,15 @@ def signed_deg(angle_deg: ArrayLike) -> FloatOrArray:
     return (np.asarray(angle_deg, dtype=float) + 180.0) % 360.0 - 180.0
 
 
+def turned_deg(bearing_deg: FloatOrArray, from_deg: float) -> FloatArray:
+    """Return the turn from one bearing to another, right positive, -180..180. [°]
+
+    Both in [0, 360]; many times faster on long arrays than ``signed_deg``.
+    """
+    turn = np.asarray(bearing_deg) - from_deg
+    return turn - 360.0 * (turn > 180.0) + 360.0 * (turn < -180.0)
+
+
 def compass_deg(angle_deg: ArrayLike) -> FloatOrArray:
     """Return the same direction as a bearing in [0, 360), from any shape. [°]"""
     bearing = np.asarray(angle_deg, dtype=float) % 360.0

@@ -17,6 +17,7 @@ SEMIDIAMETER_AT_1_AU_DEG = 959.63 / 3600.0  # Astronomical Almanac's value
 PARALLAX_AT_1_AU_RAD = math.radians(8.794 / 3600.0)
 FLATTENING = 1 / 298.257223563  # WGS84
 EQUATOR_M = 6_378_137.0
+_WORKED_OUT = ("refracted_deg", "semidiameter_deg", "upper_edge_deg")
 CHUNK_DAYS = 16  # rows that stay in the processor's cache together
 
 
@@ -159,7 +160,11 @@ class SunTrack:
     airless_deg: FloatArray
 
     def __getitem__(self, which: object) -> Self:
-        return type(self)(self.observer, self.utc_s[which], self.azimuth_deg[which], self.airless_deg[which])
+        """Return part of the track, with what has been worked out for it already."""
+        part = type(self)(self.observer, self.utc_s[which], self.azimuth_deg[which], self.airless_deg[which])
+        known = {name: self.__dict__[name][which] for name in _WORKED_OUT if name in self.__dict__}
+        part.__dict__.update(known)
+        return part
 
     def __len__(self) -> int:
         return len(self.utc_s)

@@ -1,0 +1,1 @@
+"""How bright it is."""

@@ -1,0 +1,41 @@
+"""Light of sun and sky on level ground under a clear sky, by the sun's altitude alone."""
+
+import numpy as np
+
+from app.units import FloatArray, FloatOrArray
+
+# *Explanatory Supplement to the Astronomical Almanac*, Seidelmann ed. (1992), polynomial as
+# reproduced in Vallado, *Fundamentals of Astrodynamics and Applications*, table 5-1: lowest
+# altitude of each piece and the coefficients of log10 lux in x = altitude / 90°.
+_PIECES = (
+    (-18.0, (13.84, 262.72, 1447.42, 2797.93)),
+    (-12.0, (2.70, 12.17, -431.69, -1899.83)),
+    (-5.0, (2.88, 21.81, -258.11, -858.36)),
+    (-0.8, (2.88, 22.26, -207.64, 1034.30)),
+    (5.0, (3.05, 13.28, -45.98, 64.33)),
+    (20.0, (3.74, 3.97, -4.07, 1.47)),
+)
+DARKEST_DEG = -18.0
+
+
+def horizontal_illuminance_lux(altitude_deg: FloatOrArray) -> FloatArray:
+    """Return the illuminance of level ground, clear sky, no moon, mean turbidity. [lx]
+
+    Any shape; airless altitude of the sun's centre, -18..90°, held at the lowest
+    value below. The pieces meet within 5 %. [°]
+    """
+    altitude = np.maximum(np.asarray(altitude_deg, dtype=float), DARKEST_DEG)
+    x = altitude / 90.0
+    which = [altitude >= lowest for lowest, _ in _PIECES[::-1]]
+    logs = [np.polynomial.polynomial.polyval(x, coefficients) for _, coefficients in _PIECES[::-1]]
+    return 10.0 ** np.select(which, logs)
+
+
+def sky_tone(altitude_deg: FloatOrArray) -> FloatArray:
+    """Return how light the sky is drawn, 0 black to 1 paper white.
+
+    One fixed curve for every frame: tone rises evenly with the logarithm of the
+    illuminance, from 0.13 at 0.1 lx to 0.94 at 100 000 lx. It shows the evening
+    darken; it is no exposure.
+    """
+    return np.clip(0.13 + 0.135 * (np.log10(horizontal_illuminance_lux(altitude_deg)) + 1.0), 0.08, 0.95)

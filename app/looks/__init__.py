@@ -1,0 +1,1 @@
+"""Looks, their margins, and the windows in which they hold."""

@@ -1,0 +1,21 @@
+"""Side light: a low sun square to the line, shaping the faces."""
+
+from app.looks.conditions import clear_of_skyline, not_above, sun_beside
+from app.looks.look import Look
+from app.looks.margin import Margin, Scene
+
+
+def margins(scene: Scene, tolerance_deg: float, highest_deg: float) -> tuple[Margin, ...]:
+    return (
+        sun_beside(scene, tolerance_deg),
+        not_above(highest_deg, eases_deg=highest_deg / 3),
+        clear_of_skyline(scene.couple_skyline),
+    )
+
+
+LOOK = Look(
+    name="side light",
+    means="A low sun from their left or right, shaping faces and clothes.",
+    margins=margins,
+    bounds={"tolerance_deg": 35.0, "highest_deg": 25.0},  # common practice, no source
+)

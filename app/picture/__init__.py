@@ -1,0 +1,1 @@
+"""What lands where in the frame: the sun, the people, the skyline."""

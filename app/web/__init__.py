@@ -1,0 +1,1 @@
+"""Routes, forms, page contexts and drawings: HTTP and HTML stop here."""

@@ -1,0 +1,1 @@
+"""What templates draw, worked out as plain numbers."""

@@ -1,0 +1,176 @@
+"""The contact sheet: one setup across one evening, frame by frame."""
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import ClassVar
+
+import numpy as np
+from fastapi import APIRouter, Request, Response
+from fastapi.responses import RedirectResponse
+
+from app.errors import BadInput
+from app.looks.look import WantedLook
+from app.looks.search import DayWindows, windows_on, windows_through
+from app.looks.window import Window
+from app.picture.setup import Setup
+from app.picture.sheet import STEP_S, SheetSpan, sheet_instants, sheet_span
+from app.place.coordinates import parse_coordinates
+from app.place.site import Pin
+from app.sky.events import Stretch, day_stretches
+from app.units import calendar_date, clock_time, instant, number
+from app.web.drawing.frames import FrameSheet, sheet_for
+from app.web.drawing.lanes import Lanes, lanes_for
+from app.web.forms import Form, query_form, read_form, typed
+from app.web.render import render
+from app.web.shelf import KeptSite, Sites, looks_of, scene_of
+from app.web.words import caution_for, headline, setup_line
+
+router = APIRouter()
+MINUTE_S = 60.0
+NEIGHBOURS = 3  # dates before and after
+
+
+@dataclass(frozen=True)
+class ContactSheetPage:
+    """All that contact_sheet.html may use."""
+
+    template: ClassVar[str] = "contact_sheet.html"
+    kept: KeptSite
+    setup: Setup
+    line: str
+    headline: str
+    day: date
+    zone: str
+    part: str
+    step: float
+    span: SheetSpan
+    sheet: FrameSheet
+    lanes: Lanes
+    found: tuple[tuple[WantedLook, tuple[Window, ...]], ...]
+    stretches: tuple[Stretch, ...]
+    neighbours: tuple[DayWindows, ...]
+    caution: str | None
+    form: Form
+    query: str
+
+
+@dataclass(frozen=True)
+class StripPage:
+    """All that strip.html may use."""
+
+    template: ClassVar[str] = "strip.html"
+    sheet: FrameSheet
+
+
+@router.get("/sites/{site}/setups/{setup}/{day}", name="contact_sheet")
+def contact_sheet(request: Request, site: str, setup: str, day: str, sites: Sites) -> Response:
+    """One setup across one evening, frame by frame."""
+    kept, on, form = sites.site(site), typed(calendar_date, day, "date"), query_form(request)
+    chosen = sites.chosen(site, kept.setup(setup).id)
+    return render(request, _page(kept, kept.setup(setup), on, form, chosen, request.url.query))
+
+
+@router.get("/sites/{site}/setups/{setup}/{day}/strip", name="frame_strip")
+def frame_strip(request: Request, site: str, setup: str, day: str, sites: Sites) -> Response:
+    """The frames alone, small, for pins that are being moved and are not yet kept."""
+    kept, on = sites.site(site), typed(calendar_date, day, "date")
+    moved = _moved(kept.setup(setup), request.query_params.get("camera"), request.query_params.get("couple"))
+    return render(request, StripPage(strip_for(kept, moved, on, sites.chosen(site, moved.id))))
+
+
+@router.post("/sites/{site}/setups/{setup}/frames", name="choose_frame")
+async def choose_frame(request: Request, site: str, setup: str, sites: Sites) -> Response:
+    """Ring a frame, or take its ring away, and go back to its sheet."""
+    form = await read_form(request)
+    at, found = typed(instant, form.text("at"), "at"), sites.site(site).setup(setup)
+    sites.store.choose_frame(site, found.id, at, form.text("chosen") == "yes")
+    sheet = request.url_for("contact_sheet", site=site, setup=found.id, day=at.date().isoformat()).path
+    back = form.text("back")
+    own = back.startswith("/") and not back.startswith(("//", "/\\"))  # never a way to another host
+    return RedirectResponse(f"{back if own else sheet}#f{round(at.timestamp())}", 303)
+
+
+def strip_for(kept: KeptSite, setup: Setup, on: date, chosen: frozenset[int], part: str = "evening") -> FrameSheet:
+    """Return a setup's frames of one evening every ten minutes."""
+    scene = scene_of(kept.site, setup)
+    span = sheet_span(scene.observer, *kept.civil_day(on), part)
+    instants = sheet_instants(span.first_utc_s, span.last_utc_s, STEP_S)
+    return sheet_for(scene, instants, kept.site.time_zone, chosen, "strip")
+
+
+def _page(
+    kept: KeptSite, setup: Setup, on: date, form: Form, chosen: frozenset[int], query: str
+) -> ContactSheetPage:
+    scene, looks, zone, whole_day = scene_of(kept.site, setup), looks_of(setup), kept.site.time_zone, kept.civil_day(on)
+    part = form.text("part", "evening")
+    span = _span(form, kept, on, sheet_span(scene.observer, *whole_day, part))
+    step = form.read("step", lambda text: number(text, "The step in minutes", 10 / 60, 60), 10.0) or 10.0
+    found = tuple((wanted, windows_on(wanted, scene, on, kept.civil_day)) for wanted in looks)
+    return ContactSheetPage(
+        kept=kept,
+        setup=setup,
+        line=setup_line(setup),
+        headline=headline(found, zone),
+        day=on,
+        zone=zone,
+        part=part,
+        step=step,
+        span=span,
+        sheet=sheet_for(scene, _instants(span, step, chosen, form), zone, chosen),
+        lanes=lanes_for(looks, scene, span.first_utc_s, span.last_utc_s, zone),
+        found=found,
+        stretches=day_stretches(scene.observer, *whole_day),
+        neighbours=_neighbours(looks, scene, on, kept),
+        caution=caution_for(looks),
+        form=form,
+        query=query,
+    )
+
+
+def _neighbours(looks: tuple[WantedLook, ...], scene: object, on: date, kept: KeptSite) -> tuple[DayWindows, ...]:
+    """Return the dates around with the first look's windows."""
+    if not looks:
+        return ()
+    first, last = on - timedelta(NEIGHBOURS), on + timedelta(NEIGHBOURS)
+    if first.year < 1950 or last.year > 2100:
+        return ()
+    return windows_through(looks[0], scene, first, last, kept.civil_day)
+
+
+def _span(form: Form, kept: KeptSite, on: date, usual: SheetSpan) -> SheetSpan:
+    """Return the usual span, or the one typed as from and until; an end before the start is after midnight."""
+    start = kept.civil_day(on)[0]
+    first = form.read("from", lambda text: _instant_on(text, start), usual.first_utc_s)
+    last = form.read("until", lambda text: _instant_on(text, start), usual.last_utc_s)
+    if first is None or last is None:
+        return usual
+    return replace(usual, first_utc_s=first, last_utc_s=last if last > first else last + 86_400.0)
+
+
+def _instant_on(text: str, start_utc_s: float) -> float:
+    wanted = clock_time(text)
+    return start_utc_s + wanted.hour * 3600 + wanted.minute * 60 + wanted.second
+
+
+def _instants(span: SheetSpan, step: float, chosen: frozenset[int], form: Form) -> np.ndarray:
+    """Return the frames' instants with the ringed ones of the same stretch among them."""
+    try:
+        even = sheet_instants(span.first_utc_s, span.last_utc_s, step * MINUTE_S)
+    except BadInput as error:
+        form.errors[error.field or "step"] = str(error)
+        even = np.linspace(span.first_utc_s, span.last_utc_s, 13).round()
+    ringed = [at for at in chosen if even[0] <= at <= even[-1]]
+    return np.unique(np.concatenate([even, ringed]))
+
+
+def _moved(setup: Setup, camera: str | None, couple: str | None) -> Setup:
+    """Return the setup with pins moved; their ground heights stay."""
+    return replace(setup, camera_pin=_pin(camera, setup.camera_pin), couple_pin=_pin(couple, setup.couple_pin))
+
+
+def _pin(text: str | None, pin: Pin) -> Pin:
+    if not text:
+        return pin
+    there = parse_coordinates(text)
+    return Pin(there.lat_deg, there.lon_deg, pin.ground_m)
+
