@@ -12,8 +12,8 @@ from app.sky.events import RISE_SET_DEG
 from app.sky.track import Observer
 from app.web.drawing.frames import path_through
 
-ROW, HOUR = 2.4, 60.0  # one date's height and one hour's width in the drawing's units
-LEFT, TOP = 58.0, 24.0
+ROW, TIME_WIDTH = 2.4, 780.0  # one date's height and all hours' width in the drawing's units
+LEFT, TOP = 48.0, 24.0
 
 
 @dataclass(frozen=True)
@@ -46,14 +46,15 @@ def draw_year(days: tuple[DayWindows, ...], observer: Observer, zone: str, today
     opens = np.array([(window.opens_utc_s - starts[n]) / 3600 for n, window in rows])
     closes = np.array([(window.closes_utc_s - starts[n]) / 3600 for n, window in rows])
     first, last = _hours_shown(opens, closes)
+    hour_width = TIME_WIDTH / (last - first)
     bars = tuple(
-        Bar(LEFT + (a - first) * HOUR, TOP + n * ROW, max(0.6, (b - a) * HOUR), ROW * (0.35 + 0.6 * window.best_fit))
+        Bar(LEFT + (a - first) * hour_width, TOP + n * ROW, max(0.6, (b - a) * hour_width), ROW * (0.35 + 0.6 * window.best_fit))
         for (n, window), a, b in zip(rows, opens, closes, strict=True)
     )
     return YearSheet(
-        width=LEFT + (last - first) * HOUR + 8,
+        width=LEFT + TIME_WIDTH + 24,
         height=TOP + len(days) * ROW + 8,
-        hours=tuple((LEFT + (hour - first) * HOUR, f"{hour % 24:02d}:00") for hour in range(first, last + 1)),
+        hours=tuple((LEFT + (hour - first) * hour_width, f"{hour % 24:02d}:00") for hour in range(first, last + 1)),
         months=tuple((TOP + n * ROW, f"{one.day:%b}") for n, one in enumerate(days) if one.day.day == 1),
         bars=bars,
         sun_lines=_sun_lines(observer, starts, zone, days[-1].day, first, last),
@@ -74,7 +75,7 @@ def _sun_lines(observer: Observer, starts: np.ndarray, zone: str, last_day: date
     found = crossings(observer, float(starts[0]), end, RISE_SET_DEG)
     rows = np.searchsorted(starts, found.utc_s, side="right") - 1
     hours = (found.utc_s - starts[rows]) / 3600
-    x, y = LEFT + (hours - first) * HOUR, TOP + (rows + 0.5) * ROW
+    x, y = LEFT + (hours - first) * TIME_WIDTH / (last - first), TOP + (rows + 0.5) * ROW
     shown = (hours >= first) & (hours <= last)
     return tuple(
         path
@@ -88,7 +89,7 @@ def _runs(which: np.ndarray, rows: np.ndarray, hours: np.ndarray) -> list[np.nda
     """Return the indices in stretches without a missing date or a leap over midnight."""
     if not len(which):
         return []
-    leaps = (np.diff(rows[which]) > 1) | (np.abs(np.diff(hours[which])) > 1.6)
+    leaps = (np.diff(rows[which]) > 1) | (np.abs(np.diff(hours[which])) > 0.8)
     return np.split(which, np.flatnonzero(leaps) + 1)
 
 
