@@ -1,6 +1,6 @@
 """Windows of a look on a day, through a year, and the next one to come."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -9,6 +9,7 @@ from app.looks.margin import Scene
 from app.looks.window import Window, find_windows
 
 HALF_DAY_S = 43_200.0
+GOOD_MINUTES, GOOD_FIT = 5.0, 0.25
 CivilDay = Callable[[date], tuple[float, float]]  # a date's start and end, seconds since 1970 UTC
 
 
@@ -41,14 +42,37 @@ def windows_through(wanted: WantedLook, scene: Scene, first: date, last: date, c
     )
 
 
+def windows_in_each(wanted: WantedLook, scene: Scene, spans: Sequence[tuple[float, float]]) -> tuple[tuple[Window, ...], ...]:
+    """Return, for each of some spans in time order, the windows that lie in it or reach into it, whole.
+
+    Seconds since 1970 UTC; a window is followed up to half a day beyond the spans.
+    """
+    if not spans:
+        return ()
+    margins, last = wanted.margins(scene), spans[-1][1]
+    found = find_windows(margins, scene.observer, spans[0][0] - HALF_DAY_S, last + HALF_DAY_S)
+    return tuple(
+        tuple(window for window in found if window.opens_utc_s < end and window.closes_utc_s > start)
+        for start, end in spans
+    )
+
+
 def next_window(wanted: WantedLook, scene: Scene, now_utc_s: float, days: int = 366) -> Window | None:
-    """Return the first window that has not closed by now, at most so many days ahead."""
+    """Return the first good window that has not closed by now, at most so many days ahead.
+
+    Good is at least five minutes long and at best a fit of 0.25: shorter or
+    poorer ones are found too, but nobody travels for them.
+    """
     for ahead in _growing(days):
         found = find_windows(wanted.margins(scene), scene.observer, now_utc_s - HALF_DAY_S, now_utc_s + ahead * 86_400.0)
-        coming = [window for window in found if window.closes_utc_s > now_utc_s]
+        coming = [window for window in found if window.closes_utc_s > now_utc_s and _is_good(window)]
         if coming:
             return coming[0]
     return None
+
+
+def _is_good(window: Window) -> bool:
+    return window.minutes >= GOOD_MINUTES and window.best_fit >= GOOD_FIT
 
 
 def _growing(days: int) -> Iterator[int]:

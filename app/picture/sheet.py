@@ -35,10 +35,8 @@ def sheet_span(observer: Observer, start_utc_s: float, end_utc_s: float, part: s
     its lowest stand in the night that begins on that day (morning: that ends on
     it); where it does not rise, two hours about its highest.
     """
-    if part not in PARTS:
-        raise BadInput(f"A sheet shows the evening or the morning; “{part[:40]}” came.", "part")
-    noon = _noon(observer, start_utc_s, end_utc_s)
-    half = (noon, noon + HALF_DAY_S) if part == "evening" else (noon - HALF_DAY_S, noon)
+    half = half_day(observer, start_utc_s, end_utc_s, part)
+    noon = half[0] if part == "evening" else half[1]
     passages = crossings(observer, *half, RISE_SET_DEG)
     found = passages.utc_s[passages.rising == (part == "morning")]
     if len(found):
@@ -47,6 +45,17 @@ def sheet_span(observer: Observer, start_utc_s: float, end_utc_s: float, part: s
     up = observer.sun_at(noon + (HALF_DAY_S if part == "evening" else -HALF_DAY_S)).airless_deg > RISE_SET_DEG
     middle = half[1 if part == "evening" else 0] if up else noon
     return SheetSpan(middle - HALF_DAY_S / 12, middle + HALF_DAY_S / 12, "the sun's lowest" if up else "the sun's highest", middle)
+
+
+def half_day(observer: Observer, start_utc_s: float, end_utc_s: float, part: str) -> tuple[float, float]:
+    """Return the evening of a civil day, from the sun's highest to its lowest, or its morning before that.
+
+    An evening so counted runs past midnight where the sun sets late.
+    """
+    if part not in PARTS:
+        raise BadInput(f"A sheet shows the evening or the morning; “{part[:40]}” came.", "part")
+    noon = _noon(observer, start_utc_s, end_utc_s)
+    return (noon, noon + HALF_DAY_S) if part == "evening" else (noon - HALF_DAY_S, noon)
 
 
 def sheet_instants(first_utc_s: float, last_utc_s: float, step_s: float) -> FloatArray:

@@ -65,6 +65,12 @@ def fixed(value: float, digits: int = 2) -> str:
     return "0" if text in ("-0", "") else text
 
 
+def places(value: float, digits: int = 1) -> str:
+    """Return a number for a reader, with as many decimals as are meant, never “-0”."""
+    text = f"{value:.{digits}f}"
+    return text.removeprefix("-") if float(text) == 0 else text
+
+
 def _environment() -> Environment:
     environment = Environment(
         loader=FileSystemLoader(ROOT / "templates"),
@@ -73,7 +79,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    filters: dict[str, Any] = {"clock": clock, "long_date": long_date, "short_date": short_date, "fixed": fixed, "local": local, "days": days, "capitalize_first": capitalize_first}
+    filters: dict[str, Any] = {"clock": clock, "long_date": long_date, "short_date": short_date, "fixed": fixed, "places": places, "local": local, "days": days, "capitalize_first": capitalize_first}
     environment.filters.update(filters)
     return environment
 

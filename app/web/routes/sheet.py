@@ -10,10 +10,11 @@ from fastapi.responses import RedirectResponse
 
 from app.errors import BadInput
 from app.looks.look import WantedLook
-from app.looks.search import DayWindows, windows_on, windows_through
+from app.looks.margin import Scene
+from app.looks.search import DayWindows, windows_in_each
 from app.looks.window import Window
 from app.picture.setup import Setup
-from app.picture.sheet import STEP_S, SheetSpan, sheet_instants, sheet_span
+from app.picture.sheet import STEP_S, SheetSpan, half_day, sheet_instants, sheet_span
 from app.place.coordinates import parse_coordinates
 from app.place.site import Pin
 from app.sky.events import Stretch, day_stretches
@@ -21,7 +22,7 @@ from app.units import calendar_date, clock_time, instant, number
 from app.web.drawing.frames import FrameSheet, sheet_for
 from app.web.drawing.lanes import Lanes, lanes_for
 from app.web.forms import Form, query_form, read_form, typed
-from app.web.render import render
+from app.web.render import days, render
 from app.web.shelf import KeptSite, Sites, looks_of, scene_of
 from app.web.words import caution_for, headline, setup_line
 
@@ -105,7 +106,8 @@ def _page(
     part = form.text("part", "evening")
     span = _span(form, kept, on, sheet_span(scene.observer, *whole_day, part))
     step = form.read("step", lambda text: number(text, "The step in minutes", 10 / 60, 60), 10.0) or 10.0
-    found = tuple((wanted, windows_on(wanted, scene, on, kept.civil_day)) for wanted in looks)
+    half = half_day(scene.observer, *whole_day, part)
+    found = tuple((wanted, windows_in_each(wanted, scene, [half])[0]) for wanted in looks)
     return ContactSheetPage(
         kept=kept,
         setup=setup,
@@ -120,21 +122,20 @@ def _page(
         lanes=lanes_for(looks, scene, span.first_utc_s, span.last_utc_s, zone),
         found=found,
         stretches=day_stretches(scene.observer, *whole_day),
-        neighbours=_neighbours(looks, scene, on, kept),
+        neighbours=_neighbours(looks, scene, on, kept, part),
         caution=caution_for(looks),
         form=form,
         query=query,
     )
 
 
-def _neighbours(looks: tuple[WantedLook, ...], scene: object, on: date, kept: KeptSite) -> tuple[DayWindows, ...]:
-    """Return the dates around with the first look's windows."""
-    if not looks:
-        return ()
-    first, last = on - timedelta(NEIGHBOURS), on + timedelta(NEIGHBOURS)
-    if first.year < 1950 or last.year > 2100:
-        return ()
-    return windows_through(looks[0], scene, first, last, kept.civil_day)
+def _neighbours(looks: tuple[WantedLook, ...], scene: Scene, on: date, kept: KeptSite, part: str) -> tuple[DayWindows, ...]:
+    """Return the dates around with the first look's windows in the same part of the day."""
+    first, last = days(on, -NEIGHBOURS), days(on, NEIGHBOURS)
+    dates = [first + timedelta(n) for n in range((last - first).days + 1)]
+    halves = [half_day(scene.observer, *kept.civil_day(day), part) for day in dates]
+    found = windows_in_each(looks[0], scene, halves) if looks else ()
+    return tuple(DayWindows(day, windows) for day, windows in zip(dates, found, strict=False))
 
 
 def _span(form: Form, kept: KeptSite, on: date, usual: SheetSpan) -> SheetSpan:
