@@ -1,0 +1,102 @@
+"""The server on this machine: a free port, the demo sites, the address once it answers."""
+
+import os
+import socket
+import sys
+import threading
+import webbrowser
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+from uvicorn import Config, Server
+
+from app.errors import Unavailable
+from app.main import create_app
+from app.place.strict_json import read_json
+from app.settings import Settings
+from app.storage.store import Store
+
+DEMO_SITES = Path(__file__).parent.parent / "demo_sites"
+DEMO_KEY = "demo_sites"
+TRIED_PORTS = 50
+WAITING = 128  # connections that may queue while the program is still loading
+GOODBYE_S = 3  # what an answer under way has to end after Ctrl-C
+
+
+def serve(settings: Settings, port: int | None, open_browser: bool, with_demo: bool) -> None:
+    """Serve until Ctrl-C; the last line of the start is the address.
+
+    A port that is taken is passed over for the next free one, which is said.
+    """
+    with suppress(KeyboardInterrupt), _listening(settings.host, settings.port if port is None else port) as ear:
+        app = create_app(settings)
+        try:
+            if with_demo:
+                load_demo_sites(app.state.store)
+            config = Config(app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=GOODBYE_S)
+            _Announcing(config, open_browser).run([ear])
+        finally:
+            app.state.store.close()
+
+
+def load_demo_sites(store: Store) -> None:
+    """Keep the demo sites, once: one that was deleted stays deleted."""
+    store.load_once(DEMO_KEY, _demo_documents())
+
+
+def has_screen(platform: str = sys.platform, environment: Mapping[str, str] = os.environ) -> bool:
+    """Tell whether a browser window could be seen."""
+    return platform != "linux" or bool(environment.get("DISPLAY") or environment.get("WAYLAND_DISPLAY"))
+
+
+class _Announcing(Server):
+    """Says where it is once it accepts connections, and opens the browser there."""
+
+    def __init__(self, config: Config, open_browser: bool) -> None:
+        super().__init__(config)
+        self.open_browser = open_browser
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        await super().startup(sockets)
+        if self.started and sockets:
+            host, port = sockets[0].getsockname()
+            address = f"http://{host}:{port}/"
+            print(f"Westering is at {address} (stop it with Ctrl-C)", flush=True)
+            if self.open_browser and has_screen():
+                threading.Thread(target=webbrowser.open, args=[address], daemon=True).start()
+
+
+def _demo_documents() -> Iterator[Any]:
+    for path in sorted(DEMO_SITES.glob("*.geojson")):
+        data = path.read_bytes()
+        yield read_json(data, len(data))
+
+
+def _listening(host: str, wanted: int) -> socket.socket:
+    """Return a socket that listens on the wanted port or the next free one; 0 leaves the choice to the system."""
+    for port in range(wanted, min(wanted + TRIED_PORTS, 65_536)):
+        found = _taken_or(host, port)
+        if found and port != wanted:
+            print(f"Port {wanted} is taken; port {port} is free.", flush=True)
+        if found:
+            return found
+    raise Unavailable(f"Port {wanted} is taken and so are those after it; name another with --port.")
+
+
+def _taken_or(host: str, port: int) -> socket.socket | None:
+    """Return a listening socket, or None where the port is taken or not for us.
+
+    It listens at once: two programs may be bound to a port, only one can listen.
+    """
+    ear = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name == "posix":  # or a port would be taken for a minute after every stop
+        ear.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        ear.bind((host, port))
+        ear.listen(WAITING)
+    except OSError:
+        ear.close()
+        return None
+    return ear
