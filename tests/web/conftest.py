@@ -21,7 +21,7 @@ def client(tmp_path) -> Iterator[TestClient]:
     """A client on a fresh database with the four demo sites; it is noon on 18 September 2027."""
     app = create_app(Settings(tmp_path, tmp_path / "westering.sqlite"))
     app.dependency_overrides[now_utc_s] = lambda: NOW
-    app.state.store.load_once("demo", [json.loads(file.read_text(encoding="utf-8")) for file in sorted(DEMO.glob("*.geojson"))])
+    app.state.store.load_once("demo_sites", [json.loads(file.read_text(encoding="utf-8")) for file in sorted(DEMO.glob("*.geojson"))])
     with TestClient(app) as client:
         yield client
     app.state.store.close()
