@@ -8,7 +8,7 @@ NREL/TP-560-34302, 2008) is pvlib's.
 """
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.util import find_spec, module_from_spec, spec_from_file_location
 from pathlib import Path
 from types import ModuleType
@@ -40,11 +40,11 @@ class SunDays:
     ----------
     first_day : int
         Days from 1970-01-01 to the first row.
-    cubics : array of shape (3, days, 4)
-        Coefficients, in the fraction of the day, of cos δ cos E, cos δ sin E
-        and sin δ. δ is the geocentric apparent declination; the Greenwich hour
-        angle is E + 360° · fraction - 180°, so that E is the equation of time
-        as an angle.
+    cubics : array of shape (3, 4, days)
+        Coefficients of 1, s, s² and s³, s the fraction of the day, for
+        cos δ cos E, cos δ sin E and sin δ. δ is the geocentric apparent
+        declination; the Greenwich hour angle is E + 360° · s - 180°, so that E
+        is the equation of time as an angle.
     distance_au : array of shape (days,)
         Distance of the sun at the start of each day. [au]
     """
@@ -66,7 +66,7 @@ class SunDays:
     def direction(self, utc_s: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
         """Return cos δ cos E, cos δ sin E, sin δ and the fraction of the day."""
         row, s = self.rows(utc_s)
-        x, y, z = (_horner(component[row], s) for component in self.cubics)
+        x, y, z = (_horner(np.take(cubic, row, axis=1), s) for cubic in self.cubics)
         return x, y, z, s
 
 
@@ -76,11 +76,7 @@ def sun_days(first_day: int, last_day: int, delta_t_s: float | None = None) -> S
     Days count from 1970-01-01. ``delta_t_s`` is TT - UT1; left out, it is what
     was observed (see ``delta_t``). [s]
     """
-    blocks = [_block(n, delta_t_s) for n in range(first_day // BLOCK_DAYS, last_day // BLOCK_DAYS + 1)]
-    if len(blocks) == 1:
-        return blocks[0]
-    cubics = np.concatenate([block.cubics for block in blocks], axis=1)
-    return SunDays(blocks[0].first_day, cubics, np.concatenate([block.distance_au for block in blocks]))
+    return _blocks(first_day // BLOCK_DAYS, last_day // BLOCK_DAYS, delta_t_s)
 
 
 def delta_t(year: float) -> float:
@@ -91,6 +87,16 @@ def delta_t(year: float) -> float:
     steady 69.2 s from there.
     """
     return float(min(_spa().calculate_deltat(year, 1), DELTA_T_NOW_S))
+
+
+@lru_cache(maxsize=16)
+def _blocks(first: int, last: int, delta_t_s: float | None) -> SunDays:
+    """Return neighbouring blocks as one, 53 kB each; the last few runs are kept."""
+    if first == last:
+        return _block(first, delta_t_s)
+    blocks = [_block(number, delta_t_s) for number in range(first, last + 1)]
+    cubics = np.concatenate([block.cubics for block in blocks], axis=2)
+    return SunDays(blocks[0].first_day, cubics, np.concatenate([block.distance_au for block in blocks]))
 
 
 @cache
@@ -104,8 +110,8 @@ def _block(number: int, delta_t_s: float | None) -> SunDays:
     drift = np.radians(sidereal_deg - ascension_deg + 180.0)
     declination = np.radians(declination_deg)
     nodes = np.stack([np.cos(declination) * np.cos(drift), np.cos(declination) * np.sin(drift), np.sin(declination)])
-    fours = np.stack([nodes[:, i : i + BLOCK_DAYS] for i in range(4)], axis=-1)
-    return SunDays(first_day, fours @ _THROUGH_FOUR, distance_au[1 : BLOCK_DAYS + 1])
+    fours = np.stack([nodes[:, i : i + BLOCK_DAYS] for i in range(4)], axis=1)
+    return SunDays(first_day, _THROUGH_FOUR.T @ fours, distance_au[1 : BLOCK_DAYS + 1])
 
 
 def _spa_geocentric(utc_s: FloatArray, delta_t_s: float, **part: bool) -> tuple[FloatArray, ...]:
@@ -124,4 +130,4 @@ def _spa() -> ModuleType:
 
 
 def _horner(cubic: FloatArray, s: FloatArray) -> FloatArray:
-    return ((cubic[..., 3] * s + cubic[..., 2]) * s + cubic[..., 1]) * s + cubic[..., 0]
+    return ((cubic[3] * s + cubic[2]) * s + cubic[1]) * s + cubic[0]

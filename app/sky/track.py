@@ -12,13 +12,13 @@ from app.sky.ephemeris import DAY_S, SunDays, sun_days
 from app.sky.refraction import STANDARD_TEMPERATURE_C, refraction_deg, standard_pressure_hpa
 from app.units import FloatArray, FloatOrArray
 
-FIRST_UTC_S, LAST_UTC_S = -633_830_400.0, 4_134_067_200.0  # 1949-12-01 and 2101-01-01, with room for searches
+FIRST_UTC_S, LAST_UTC_S = -633_830_400.0, 4_136_659_200.0  # 1949-12-01 and 2101-02-01: room for searches around 1950..2100
 SEMIDIAMETER_AT_1_AU_DEG = 959.63 / 3600.0  # Astronomical Almanac's value
 PARALLAX_AT_1_AU_RAD = math.radians(8.794 / 3600.0)
 FLATTENING = 1 / 298.257223563  # WGS84
 EQUATOR_M = 6_378_137.0
 _WORKED_OUT = ("refracted_deg", "semidiameter_deg", "upper_edge_deg")
-CHUNK_DAYS = 16  # rows that stay in the processor's cache together
+CHUNK = 46_080  # samples that stay in the processor's cache together: 32 days of minutes
 
 
 @dataclass(frozen=True)
@@ -86,51 +86,74 @@ class Observer:
             return SunTrack(self, instants, instants, instants)
         sun = self.days(instants.min(), instants.max())
         x, y, z, s = sun.direction(instants)
-        turn = 2 * np.pi * s + math.radians(self.lon_deg - 180.0)
-        cos_turn, sin_turn = np.cos(turn), np.sin(turn)
-        meridian, west = x * cos_turn - y * sin_turn, x * sin_turn + y * cos_turn
-        up, north = self._up_and_north(z, meridian, sun.distance_at(instants))
-        return SunTrack(self, instants, *_angles(up, north, -west))
+        cos_turn, sin_turn = self._turned(s)
+        up, north = self._up_and_north(z, x * cos_turn - y * sin_turn, 1 / sun.distance_at(instants))
+        return SunTrack(self, instants, *_angles(up, north, -(x * sin_turn + y * cos_turn)))
 
     def sun_over(self, start_utc_s: float, stop_utc_s: float, step_s: float) -> "SunTrack":
         """Return the sun from start to before stop at an even step.
 
-        Where the step divides the day, whole days are worked as one table
-        without a sine per sample; otherwise as for any instants.
+        Where the step divides the day, whole days are worked as one table;
+        otherwise as for any instants.
         """
         count = max(0, math.ceil((stop_utc_s - start_utc_s) / step_s))
         instants = start_utc_s + step_s * np.arange(count)
         a_day = round(DAY_S / step_s)
         if count < 2 or a_day * step_s != DAY_S:
             return self.sun_at(instants)
-        first_day = start_utc_s // DAY_S
-        into_step_s = (start_utc_s - first_day * DAY_S) % step_s
+        into_step_s = start_utc_s % step_s  # the step divides the day, and so all days since 1970
+        first_day = int(start_utc_s // DAY_S)
         skipped = round((start_utc_s - first_day * DAY_S - into_step_s) / step_s)
         rows = -(-(skipped + count) // a_day)
-        azimuth_deg, airless_deg = self._whole_days(int(first_day), rows, (into_step_s + step_s * np.arange(a_day)) / DAY_S)
+        fractions = (into_step_s + step_s * np.arange(a_day)) / DAY_S
         wanted = slice(skipped, skipped + count)
-        return SunTrack(self, instants, azimuth_deg.reshape(-1)[wanted], airless_deg.reshape(-1)[wanted])
+        azimuth_deg, airless_deg = (days.reshape(-1)[wanted] for days in self._whole_days(first_day, rows, fractions))
+        return SunTrack(self, instants, azimuth_deg, airless_deg)
 
-    def _whole_days(self, first_day: int, rows: int, fraction: FloatArray) -> tuple[FloatArray, FloatArray]:
-        sun = self.days(first_day * DAY_S, (first_day + rows - 1) * DAY_S)
-        skip = first_day - sun.first_day
-        turn = 2 * np.pi * fraction + math.radians(self.lon_deg - 180.0)
-        cos_turn, sin_turn, powers = np.cos(turn), np.sin(turn), fraction ** np.arange(4)[:, np.newaxis]
-        azimuth_deg, airless_deg = np.empty((2, rows, len(fraction)))
-        for top in range(0, rows, CHUNK_DAYS):
-            some = slice(skip + top, skip + min(top + CHUNK_DAYS, rows))
-            x, y, z = (component[some] @ powers for component in sun.cubics)
-            up, north = self._up_and_north(z, x * cos_turn - y * sin_turn, sun.distance_au[some, np.newaxis])
-            out = slice(top, top + CHUNK_DAYS)
-            _angles(up, north, -(x * sin_turn + y * cos_turn), azimuth_deg[out], airless_deg[out])
+    def _whole_days(self, first_day: int, rows: int, fractions: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return azimuth and altitude at the same fractions of each day, shape (days, fractions).
+
+        The sky turns alike every day, so a day's directions are its own numbers
+        times one table, and no sample needs a sine.
+        """
+        days, table = self._day_rows(first_day, rows), self._turning_powers(fractions)
+        azimuth_deg, airless_deg = np.empty((2, rows, len(fractions)))
+        some = max(1, CHUNK // len(fractions))
+        for top in range(0, rows, some):
+            out = slice(top, top + some)
+            _angles(*(days[:, out] @ table), azimuth_deg[out], airless_deg[out])
         return azimuth_deg, airless_deg
 
-    def _up_and_north(self, polar: FloatArray, meridian: FloatArray, distance_au: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Tilt the pole to this latitude and step from the Earth's centre to the place."""
+    def _day_rows(self, first_day: int, rows: int) -> FloatArray:
+        """Return each day's factors of ``_turning_powers`` for up, north and east: shape (3, days, 13)."""
+        sun = self.days(first_day * DAY_S, (first_day + rows - 1) * DAY_S)
+        some = slice(first_day - sun.first_day, first_day - sun.first_day + rows)
+        x, y, z = sun.cubics[:, :, some]
+        none, one = np.zeros_like(z), np.zeros_like(z[:1])
+        polar, nearness = np.vstack([none, none, z, one]), np.vstack([none, none, none, 1 / sun.distance_au[some]])
+        up, north = self._up_and_north(polar, np.vstack([x, -y, none, one]), nearness)
+        return np.stack([up.T, north.T, np.vstack([-y, -x, none, one]).T])
+
+    def _turning_powers(self, fraction: FloatArray) -> FloatArray:
+        """Return powers of the day's fraction times the cosine of the hour angle, its sine, plain, and a one.
+
+        Shape (13, fractions).
+        """
+        powers, (cos_turn, sin_turn) = fraction ** np.arange(4)[:, np.newaxis], self._turned(fraction)
+        return np.vstack([powers * cos_turn, powers * sin_turn, powers, np.ones_like(fraction)])
+
+    def _turned(self, fraction: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return cosine and sine of the mean sun's hour angle; the tangent of its half is numpy's fastest way there."""
+        half = np.tan(np.pi * fraction + math.radians(self.lon_deg / 2 - 90.0))
+        squared = half * half
+        return (1 - squared) / (1 + squared), 2 * half / (1 + squared)
+
+    def _up_and_north(self, polar: FloatArray, meridian: FloatArray, nearness: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Tilt the pole to this latitude and step from the Earth's centre to the place; nearness is 1 / distance. [1/au]"""
         sin_lat, cos_lat = math.sin(math.radians(self.lat_deg)), math.cos(math.radians(self.lat_deg))
         parallax_up, parallax_north = self.parallax
-        up = polar * sin_lat + (meridian * cos_lat - parallax_up / distance_au)
-        north = polar * cos_lat - (meridian * sin_lat + parallax_north / distance_au)
+        up = polar * sin_lat + (meridian * cos_lat - parallax_up * nearness)
+        north = polar * cos_lat - (meridian * sin_lat + parallax_north * nearness)
         return up, north
 
 
@@ -204,8 +227,7 @@ def _angles(
     airless_deg: FloatArray | None = None,
 ) -> tuple[FloatArray, FloatArray]:
     """Return azimuth and altitude of a direction, into the arrays given if any. [°]"""
-    azimuth = np.arctan2(east, north, out=azimuth_deg)
+    from_south = np.arctan2(-east, -north, out=azimuth_deg)
+    azimuth = np.multiply(from_south, 180.0 / np.pi, out=azimuth_deg)
     altitude = np.arctan2(up, np.sqrt(north * north + east * east), out=airless_deg)
-    azimuth = np.multiply(azimuth, 180.0 / np.pi, out=azimuth_deg)
-    altitude = np.multiply(altitude, 180.0 / np.pi, out=airless_deg)
-    return np.add(azimuth, 360.0 * (azimuth < 0), out=azimuth_deg), altitude
+    return np.add(azimuth, 180.0, out=azimuth_deg), np.multiply(altitude, 180.0 / np.pi, out=airless_deg)
