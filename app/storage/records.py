@@ -81,6 +81,20 @@ class Ground:
             _check_tiles(self)
 
 
+@dataclass(frozen=True)
+class StoredTerrain:
+    """What is known of a site's terrain without its heights.
+
+    ``source`` says from which files or service, ``attribution`` whose heights they
+    are, empty where nobody asks for it. ``loaded_utc`` is never the same for two.
+    """
+
+    source: str
+    attribution: str
+    loaded_utc: datetime
+    version: int
+
+
 def _check_laying(laying: tuple[LaidPoint, ...]) -> None:
     if not laying:
         return

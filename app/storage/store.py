@@ -13,13 +13,14 @@ from typing import Any, Self
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from app.errors import BadInput, Conflict, NotFound, Unavailable
+from app.errors import Conflict, NotFound, Unavailable
 from app.storage.documents import as_kept, free_slug, json_copy, name_of, slug_of
 from app.storage.engine import database_url, make_engine, reading, writing
+from app.storage.ground_rows import fill_ground, fill_picture, ground_of
 from app.storage.migrate import migrate
 from app.storage.pictures import Picture
-from app.storage.records import Ground, LaidPoint, SiteSummary, StoredSite
-from app.storage.tables import ChosenFrameRow, GroundRow, SettingRow, SiteRow, in_utc
+from app.storage.records import Ground, SiteSummary, StoredSite, StoredTerrain
+from app.storage.tables import ChosenFrameRow, GroundRow, SettingRow, SiteRow, TerrainRow, in_utc
 
 
 class Store:
@@ -92,7 +93,7 @@ class Store:
             return _stored(row)
 
     def delete_site(self, slug: str, version: int) -> None:
-        """Delete a site with its chosen frames and its ground."""
+        """Delete a site with its chosen frames, its ground and its terrain."""
         with writing(self._engine) as session:
             row = _site_row(session, slug)
             _refuse_stale(row.name, row.version, version)
@@ -146,7 +147,7 @@ class Store:
         """Return what the plan is drawn on; blank, version 0, while nothing was saved."""
         with reading(self._engine) as session:
             row = session.get(GroundRow, _site_row(session, slug).id)
-            return _ground(row) if row else Ground()
+            return ground_of(row) if row else Ground()
 
     def ground_picture(self, slug: str) -> tuple[bytes, str]:
         """Return the ground's picture and its media type."""
@@ -169,10 +170,40 @@ class Store:
             if row is None:
                 row = GroundRow(site_id=site.id)
                 session.add(row)
-            _fill_ground(row, ground)
-            _fill_picture(row, ground, picture)
+            fill_ground(row, ground)
+            fill_picture(row, ground, picture)
             session.flush()
-            return _ground(row)
+            return ground_of(row)
+
+    # Terrains
+
+    def terrain(self, slug: str) -> StoredTerrain | None:
+        """Return what is known of a site's terrain; None while it has none."""
+        with reading(self._engine) as session:
+            row = session.get(TerrainRow, _site_row(session, slug).id)
+            return _terrain(row) if row else None
+
+    def terrain_data(self, slug: str) -> bytes | None:
+        """Return the heights of a site's terrain, packed; None while it has none."""
+        with reading(self._engine) as session:
+            row = session.get(TerrainRow, _site_row(session, slug).id)
+            return row.data if row else None
+
+    def save_terrain(self, slug: str, data: bytes, source: str, attribution: str, version: int) -> StoredTerrain:
+        """Keep a terrain in place of any other, if nobody has changed it since this version, 0 for none."""
+        with writing(self._engine) as session:
+            row = _terrain_row(session, slug, version) or TerrainRow(site_id=_site_row(session, slug).id)
+            row.data, row.source, row.attribution, row.loaded_utc = data, source, attribution, _now_utc()
+            session.add(row)
+            session.flush()
+            return _terrain(row)
+
+    def delete_terrain(self, slug: str, version: int) -> None:
+        """Delete a site's terrain, if nobody has changed it since this version."""
+        with writing(self._engine) as session:
+            row = _terrain_row(session, slug, version)
+            if row:
+                session.delete(row)
 
     # Settings
 
@@ -231,41 +262,17 @@ def _stored(row: SiteRow) -> StoredSite:
     return StoredSite(row.slug, row.name, row.document, row.version, row.updated_utc)
 
 
+def _terrain_row(session: Session, slug: str, came: int) -> TerrainRow | None:
+    site = _site_row(session, slug)
+    row = session.get(TerrainRow, site.id)
+    _refuse_stale(f"The terrain of {site.name}", row.version if row else 0, came)
+    return row
+
+
+def _terrain(row: TerrainRow) -> StoredTerrain:
+    return StoredTerrain(row.source, row.attribution, row.loaded_utc, row.version)
+
+
 def _frame_rows(session: Session, site_id: int, setup_id: str) -> list[ChosenFrameRow]:
     frame = ChosenFrameRow
     return list(session.scalars(select(frame).where(frame.site_id == site_id, frame.setup_id == setup_id)))
-
-
-def _ground(row: GroundRow) -> Ground:
-    return Ground(
-        kind=row.kind,
-        laying=tuple(_laid_point(point) for point in row.laying),
-        media_type=row.media_type,
-        width_px=row.width_px,
-        height_px=row.height_px,
-        tiles_url=row.tiles_url,
-        attribution=row.attribution,
-        max_zoom=row.max_zoom,
-        version=row.version,
-    )
-
-
-def _laid_point(point: Mapping[str, Any]) -> LaidPoint:
-    x_px, y_px = point["px"]
-    return LaidPoint(x_px, y_px, lon_deg=point["lon"], lat_deg=point["lat"])
-
-
-def _fill_ground(row: GroundRow, ground: Ground) -> None:
-    row.kind = ground.kind
-    row.laying = [{"px": [p.x_px, p.y_px], "lon": p.lon_deg, "lat": p.lat_deg} for p in ground.laying]
-    row.tiles_url, row.attribution, row.max_zoom = ground.tiles_url, ground.attribution, ground.max_zoom
-
-
-def _fill_picture(row: GroundRow, ground: Ground, picture: Picture | None) -> None:
-    if picture:
-        row.picture, row.media_type = picture.data, picture.media_type
-        row.width_px, row.height_px = picture.width_px, picture.height_px
-    elif ground.media_type is None:
-        row.picture = row.media_type = row.width_px = row.height_px = None
-    if ground.kind == "picture" and row.media_type is None:
-        raise BadInput("A ground of kind picture needs a picture; upload one.", field="picture")

@@ -102,6 +102,21 @@ class GroundRow(Base):
     __mapper_args__: ClassVar = {"version_id_col": version}
 
 
+class TerrainRow(Base):
+    """The heights of the ground around a site, as ``app.place.terrain_file`` packs them."""
+
+    __tablename__ = "terrains"
+
+    site_id: Mapped[int] = mapped_column(ForeignKey("sites.id", ondelete="CASCADE"), primary_key=True)
+    data: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
+    source: Mapped[str]
+    attribution: Mapped[str]
+    loaded_utc: Mapped[datetime]
+    version: Mapped[int] = mapped_column()
+
+    __mapper_args__: ClassVar = {"version_id_col": version}
+
+
 class SettingRow(Base):
     """One value that belongs to the whole installation."""
 

@@ -10,6 +10,7 @@ App = Callable[[Scope, Callable[[], Awaitable[Any]], Send], Awaitable[None]]
 
 SAFE_METHODS = {"GET", "HEAD", "OPTIONS"}
 MOST_BYTES = 24_000_000  # a picture of 20 MB and its form
+MOST_BYTES_AT = {"/terrain": 120_000_000}  # four whole degrees of elevation, by the ending of the address
 REFUSED = (
     "This change did not come from one of Westering's own pages, so it was not made. "
     "Open the page again and repeat it there."
@@ -35,20 +36,21 @@ class Guard:
             await self.app(scope, receive, send)
             return
         headers = {name.decode("latin-1"): value.decode("latin-1") for name, value in scope["headers"]}
-        refusal = self._refusal(scope["method"], headers)
+        refusal = self._refusal(scope["method"], scope["path"], headers)
         if refusal:
             await _say(send, *refusal)
             return
         await self.app(scope, receive, self._with_headers(send))
 
-    def _refusal(self, method: str, headers: dict[str, str]) -> tuple[int, str] | None:
+    def _refusal(self, method: str, path: str, headers: dict[str, str]) -> tuple[int, str] | None:
         host = headers.get("host", "")
         if urlsplit(f"//{host}").hostname not in {"127.0.0.1", "localhost", "::1", "testserver"}:
             return 421, STRANGE_HOST
         if method not in SAFE_METHODS and not _own_page(headers, host):
             return 403, REFUSED
-        if headers.get("content-length", "0").isdigit() and int(headers.get("content-length", "0")) > MOST_BYTES:
-            return 413, f"At most {MOST_BYTES // 1_000_000} MB can be sent at once."
+        most = next((most for ending, most in MOST_BYTES_AT.items() if path.endswith(ending)), MOST_BYTES)
+        if headers.get("content-length", "0").isdigit() and int(headers.get("content-length", "0")) > most:
+            return 413, f"At most {most // 1_000_000} MB can be sent at once."
         return None
 
     def _with_headers(self, send: Send) -> Send:

@@ -65,5 +65,5 @@ async def _typed(request: Request) -> tuple[tuple[str, str], ...]:
     """Return what a form held, so that nothing typed is lost with the error."""
     if request.method != "POST" or "form" not in request.headers.get("content-type", ""):
         return ()
-    form = await request.form()
-    return tuple((name, value) for name, value in form.multi_items() if isinstance(value, str) and value)
+    async with request.form() as form:  # which closes what files came with it
+        return tuple((name, value) for name, value in form.multi_items() if isinstance(value, str) and value)

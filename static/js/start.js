@@ -1,6 +1,7 @@
 // Starts each behaviour the page asks for by data-module; one that breaks leaves the others alive.
 const modules = {
   "frame-picker": () => import("./frame-picker.js").then((m) => m.framePicker),
+  "errand": () => import("./errand.js").then((m) => m.errand),
 }
 
 for (const root of document.querySelectorAll("[data-module]")) {

@@ -50,6 +50,7 @@ def backup(database: Path, saved: Path) -> Path:
     with Store(database) as store:
         store.add_site(QUAY)
         store.save_ground("quay", Ground("picture"), 0, Picture(b"pixels", "image/webp", 4, 3))
+        store.save_terrain("quay", b"hills", "a file", "", 0)
         return back_up(store, saved)
 
 
@@ -70,6 +71,7 @@ def test_a_backup_is_one_file_and_holds_everything(tmp_path: Path, backup: Path)
     with Store(backup) as copy:
         assert copy.site("quay").document == QUAY
         assert copy.ground_picture("quay") == (b"pixels", "image/webp")
+        assert copy.terrain_data("quay") == b"hills"
 
 
 @pytest.mark.skipif(os.name != "posix", reason="file modes are POSIX")

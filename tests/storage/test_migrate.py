@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.operations import Operations
 from alembic.runtime.migration import MigrationContext
@@ -15,17 +16,24 @@ from sqlalchemy import Column, Text, inspect, text
 
 from app.errors import WesteringError
 from app.storage.engine import make_engine, reading, writing
-from app.storage.migrate import APPLICATION_ID, _alone, migrate
+from app.storage.migrate import APPLICATION_ID, _alone, _config, migrate
 from app.storage.store import Store
 from app.storage.tables import Base
 
 TOP = Path(__file__).parents[2]
+FIRST_RELEASE = (
+    """INSERT INTO sites (id, slug, name, document, version, created_utc, updated_utc) VALUES
+    (1, 'quay', 'Quay', '{"name": "Quay", "features": []}', 3, '2027-01-02 03:04:05', '2027-01-02 03:04:05')""",
+    "INSERT INTO chosen_frames VALUES (1, 'arch', '2027-09-18 18:48:00.000000')",
+    "INSERT INTO grounds (site_id, kind, laying, version) VALUES (1, 'blank', '[]', 2)",
+    "INSERT INTO settings VALUES ('paper', '\"glare\"', 1)",
+)
 SUNSET = datetime(2027, 9, 18, 18, 48, tzinfo=UTC)
 
 
 def test_an_empty_database_gets_every_table(store: Store):
     names = set(inspect(store._engine).get_table_names())
-    assert names == {"alembic_version", "sites", "chosen_frames", "grounds", "settings"}
+    assert names == {"alembic_version", "sites", "chosen_frames", "grounds", "settings", "terrains"}
 
 
 def test_the_migrations_lead_to_exactly_the_tables_the_program_uses(store: Store):
@@ -71,6 +79,29 @@ def test_a_migration_that_leaves_rows_without_their_site_is_undone(file_store: S
         migrate(file_store._engine)
 
 
+def test_a_database_of_the_first_release_keeps_what_it_holds_and_gains_a_table_of_terrains(address: str):
+    if "://" not in address:
+        Path(address).parent.mkdir()
+    engine = make_engine(address)
+    with writing(engine) as session:
+        config = _config()
+        config.attributes["connection"] = session.connection()
+        command.upgrade(config, "0001")
+        for statement in FIRST_RELEASE:
+            session.execute(text(statement))
+        if engine.dialect.name == "sqlite":
+            session.execute(text(f"PRAGMA application_id={APPLICATION_ID}"))
+        assert "terrains" not in inspect(session.connection()).get_table_names()
+    engine.dispose()
+    with Store(address) as store:
+        assert store.site("quay").document == {"name": "Quay", "features": []}
+        assert store.chosen_frames("quay", "arch") == {SUNSET}
+        assert (store.ground("quay").kind, store.ground("quay").version) == ("blank", 2)
+        assert store.setting("paper") == "glare"
+        assert store.terrain("quay") is None
+        assert store.save_terrain("quay", b"hills", "a file", "", 0).version == 1
+
+
 def test_altering_the_table_of_sites_keeps_what_refers_to_them(file_store: Store):
     """SQLite alters by dropping and refilling; with foreign keys on, the drop took every ring along."""
     file_store.add_site({"name": "Quay"})
@@ -96,5 +127,5 @@ def test_processes_that_start_together_migrate_once(address: str):
     assert [process.returncode for process in started] == [0, 0, 0, 0], told
     engine = make_engine(address)
     with reading(engine) as session:
-        assert session.scalars(text("SELECT version_num FROM alembic_version")).all() == ["0001"]
+        assert session.scalars(text("SELECT version_num FROM alembic_version")).all() == ["0002"]
     engine.dispose()

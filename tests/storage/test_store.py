@@ -134,6 +134,10 @@ def test_a_document_that_cannot_be_kept_changes_nothing(store: Store):
         lambda store: store.ground("pier"),
         lambda store: store.ground_picture("pier"),
         lambda store: store.save_ground("pier", Ground(), 0),
+        lambda store: store.terrain("pier"),
+        lambda store: store.terrain_data("pier"),
+        lambda store: store.save_terrain("pier", b"hills", "a file", "", 0),
+        lambda store: store.delete_terrain("pier", 1),
     ],
 )
 def test_a_site_that_is_not_there_is_said_to_be_missing(store: Store, ask):
@@ -274,17 +278,65 @@ def test_a_stale_ground_is_a_conflict(store: Store, came):
     assert store.ground("quay").kind == "tiles"
 
 
-def test_deleting_a_site_takes_its_frames_and_its_ground_and_nobody_elses(store: Store):
+def test_deleting_a_site_takes_its_frames_its_ground_and_its_terrain_and_nobody_elses(store: Store):
     for _ in range(2):
         slug = store.add_site(QUAY).slug
         store.choose_frame(slug, "arch", SUNSET, True)
         store.save_ground(slug, Ground("picture"), 0, PLAN)
+        store.save_terrain(slug, b"hills", "a file", "", 0)
     store.delete_site("quay", 1)
     assert [site.slug for site in store.sites()] == ["quay-2"]
-    for table in ("sites", "chosen_frames", "grounds"):
+    for table in ("sites", "chosen_frames", "grounds", "terrains"):
         with reading(store._engine) as session:
             assert session.scalar(text(f"SELECT count(*) FROM {table}")) == 1, table
     assert store.chosen_frames("quay-2", "arch") == {SUNSET}
+
+
+# Terrains
+
+
+def test_a_site_has_no_terrain_at_first(store: Store):
+    store.add_site(QUAY)
+    assert store.terrain("quay") is None
+    assert store.terrain_data("quay") is None
+
+
+def test_a_terrain_comes_back_as_it_was_given(store: Store):
+    store.add_site(QUAY)
+    before = datetime.now(UTC)
+    saved = store.save_terrain("quay", b"\0hills\xff", "N48E002.hgt", "© surveyors", 0)
+    assert (saved.source, saved.attribution, saved.version) == ("N48E002.hgt", "© surveyors", 1)
+    assert before <= saved.loaded_utc <= datetime.now(UTC)
+    assert store.terrain("quay") == saved
+    assert store.terrain_data("quay") == b"\0hills\xff"
+
+
+def test_a_new_terrain_takes_the_place_of_the_old(store: Store):
+    store.add_site(QUAY)
+    first = store.save_terrain("quay", b"hills", "a file", "", 0)
+    second = store.save_terrain("quay", b"dales", "another", "", first.version)
+    assert (second.version, second.source, store.terrain_data("quay")) == (2, "another", b"dales")
+    assert second.loaded_utc > first.loaded_utc
+
+
+@pytest.mark.parametrize("change", [
+    lambda store, came: store.save_terrain("quay", b"dales", "another", "", came),
+    lambda store, came: store.delete_terrain("quay", came),
+])
+@pytest.mark.parametrize("came", [0, 2])
+def test_a_stale_change_of_the_terrain_is_a_conflict_and_changes_nothing(store: Store, change, came):
+    store.add_site(QUAY)
+    store.save_terrain("quay", b"hills", "a file", "", 0)
+    with pytest.raises(Conflict, match="“The terrain of Quay” was changed"):
+        change(store, came)
+    assert store.terrain_data("quay") == b"hills"
+
+
+def test_a_deleted_terrain_is_gone_and_deleting_none_is_no_fault(store: Store):
+    store.add_site(QUAY)
+    store.delete_terrain("quay", store.save_terrain("quay", b"hills", "a file", "", 0).version)
+    assert store.terrain("quay") is None
+    store.delete_terrain("quay", 0)
 
 
 # Settings

@@ -1,0 +1,1 @@
+"""Forecasts, elevation and building outlines, as files and over HTTP."""
