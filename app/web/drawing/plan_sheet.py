@@ -16,8 +16,8 @@ SQUATTEST, TALLEST = 1.25, 0.8  # width over height
 ROOM = 0.07  # paper left round what is drawn, as a share of the larger side
 NEAR_M = 400.0  # what stands farther from every pin does not stretch the sheet
 CROSSES_M = (10.0, 50.0, 100.0, 500.0, 1000.0)
-CLOSEST_CROSSES = 32.0  # units
-BARS_M = (4.0, 20.0, 40.0, 100.0, 200.0, 400.0, 1000.0, 2000.0)
+CLOSEST_CROSSES = 26.0  # units
+BARS_M = (4.0, 8.0, 20.0, 40.0, 80.0, 200.0, 400.0, 800.0, 2000.0)
 LONGEST_BAR = 170.0  # units
 
 
@@ -107,7 +107,10 @@ def extent_of(site: Site, setups: Sequence[Setup]) -> Extent:
     Water is often larger than the site and alone does not stretch the sheet.
     """
     local = site.local_frame
-    wanted = [*_pins(local, setups), *(_metres(local, [(one.pin.lon_deg, one.pin.lat_deg)]) for one in site.surveys)]
+    wanted = [
+        *_pins(local, setups),
+        *(_metres(local, [(one.pin.lon_deg, one.pin.lat_deg)]) for one in site.surveys),
+    ]
     standing = [_metres(local, one.outline) for one in site.obstacles]
     standing += [_metres(local, corners) for corners, _ in drawings_of(site)]
     kept = wanted or [np.zeros((1, 2))]
@@ -152,7 +155,9 @@ def _pins(local: LocalFrame, setups: Sequence[Setup]) -> list[FloatArray]:
     """Return for each setup its two pins and a point as far beyond the couple, where the picture looks."""
     found = []
     for setup in setups:
-        camera, couple = _metres(local, [(pin.lon_deg, pin.lat_deg) for pin in (setup.camera_pin, setup.couple_pin)])
+        camera, couple = _metres(
+            local, [(pin.lon_deg, pin.lat_deg) for pin in (setup.camera_pin, setup.couple_pin)]
+        )
         found.append(np.stack([camera, couple, couple + (couple - camera) * 1.2]))
     return found
 
