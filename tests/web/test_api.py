@@ -63,7 +63,7 @@ def test_the_sites_and_what_they_hold(api):
     quay = api.get("/api/sites/ternevag-quay").json()
     assert (quay["name"], quay["time_zone"], quay["lat_deg"], quay["lon_deg"]) == ("Ternevåg quay", "Europe/Oslo", 68.2004, 14.3012)
     slipway = quay["setups"][-1]
-    assert (slipway["id"], slipway["name"], slipway["looks"]) == ("setup-slipway", "Slipway", ["hidden sun", "custom"])
+    assert (slipway["id"], slipway["name"], slipway["looks"]) == ("setup-slipway", "Slipway", ["custom"])
     assert 0 <= slipway["line_deg"] < 360 and slipway["distance_m"] > 1
 
 

@@ -10,7 +10,7 @@ from app.web.render import TEMPLATES
 TEMPLATE_NAMES = sorted(path.name for path in (Path(__file__).parents[2] / "templates").rglob("*.html"))
 PAGES = [
     "/", "/about", "/bearing", "/bearing?place=54.57,-3.13&date=2027-09-18&bearing=268", "/sites/new", "/sites/merrowmere-boathouse",
-    "/sites/ternevag-quay", "/sites/sandpiper-bay", "/sites/quinta-da-alvorinha", "/sites/merrowmere-boathouse/ground",
+    "/sites/ternevag-quay", "/sites/sandpiper-bay", "/sites/quinta-da-alvorinha", "/sites/merrowmere-boathouse/ground", "/sites/merrowmere-boathouse/terrain",
     "/sites/merrowmere-boathouse/new-setup", "/sites/merrowmere-boathouse/setups/setup-end-of-the-jetty",
     "/sites/merrowmere-boathouse/setups/setup-end-of-the-jetty/2027-09-18",
     "/sites/merrowmere-boathouse/setups/setup-end-of-the-jetty/year/2027",

@@ -115,3 +115,9 @@ def test_the_strip_follows_pins_that_are_not_kept(client):
     moved = client.get(f"{SHEET}/strip", params={"camera": "54.5703,-3.1330"}).context["sheet"].frames
     assert [frame.where for frame in still] != [frame.where for frame in moved]
     assert [frame.where for frame in client.get(f"{SHEET}/strip").context["sheet"].frames] == [frame.where for frame in still]
+
+
+def test_typed_times_are_right_on_the_day_the_clocks_change(client):
+    """They were an hour off: hours had been counted from midnight."""
+    page = client.get(f"{SHEET.replace('2027-09-18', '2027-03-28')}?from=18:00&until=18:30")
+    assert [frame.clock for frame in page.context["sheet"].frames] == ["18:00", "18:10", "18:20", "18:30"]

@@ -1,7 +1,7 @@
 """The contact sheet: one setup across one evening, frame by frame."""
 
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import ClassVar
 
 import numpy as np
@@ -17,6 +17,7 @@ from app.picture.setup import Setup
 from app.picture.sheet import STEP_S, SheetSpan, half_day, sheet_instants, sheet_span
 from app.place.coordinates import parse_coordinates
 from app.place.site import Pin
+from app.place.timezone import rules
 from app.sky.events import Stretch, day_stretches
 from app.units import calendar_date, clock_time, instant, number
 from app.web.drawing.frames import FrameSheet, sheet_for
@@ -140,17 +141,16 @@ def _neighbours(looks: tuple[WantedLook, ...], scene: Scene, on: date, kept: Kep
 
 def _span(form: Form, kept: KeptSite, on: date, usual: SheetSpan) -> SheetSpan:
     """Return the usual span, or the one typed as from and until; an end before the start is after midnight."""
-    start = kept.civil_day(on)[0]
-    first = form.read("from", lambda text: _instant_on(text, start), usual.first_utc_s)
-    last = form.read("until", lambda text: _instant_on(text, start), usual.last_utc_s)
+    first = form.read("from", lambda text: _instant_on(text, on, kept.site.time_zone), usual.first_utc_s)
+    last = form.read("until", lambda text: _instant_on(text, on, kept.site.time_zone), usual.last_utc_s)
     if first is None or last is None:
         return usual
     return replace(usual, first_utc_s=first, last_utc_s=last if last > first else last + 86_400.0)
 
 
-def _instant_on(text: str, start_utc_s: float) -> float:
-    wanted = clock_time(text)
-    return start_utc_s + wanted.hour * 3600 + wanted.minute * 60 + wanted.second
+def _instant_on(text: str, on: date, zone: str) -> float:
+    """Return when the site's clocks show a time on a date, clocks changing that day or not."""
+    return datetime.combine(on, clock_time(text), rules(zone)).timestamp()
 
 
 def _instants(span: SheetSpan, step: float, chosen: frozenset[int], form: Form) -> np.ndarray:
