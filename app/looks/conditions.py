@@ -86,7 +86,7 @@ def clear_of_skyline(skyline: Skyline) -> Margin:
     """The disc's upper edge above the skyline, over the disc's width; 1 when all of it shows."""
     return Margin(
         name="clear of the skyline",
-        value=lambda sun: (sun.upper_edge_deg - skyline.altitude_at(sun.azimuth_deg)) / SUN_DEG,
+        value=lambda sun: skyline.clearance_deg(sun.azimuth_deg, sun.upper_edge_deg) / SUN_DEG,
         opens=lambda sun: _appears(skyline, sun),
         closes=lambda sun: _vanishes(skyline, sun),
         bounds=lambda before, after: _clearance_bounds(skyline, before, after),
@@ -147,14 +147,15 @@ def _steepest_behind_people() -> float:
 
 
 def _clearance_bounds(skyline: Skyline, before: SunTrack, after: SunTrack) -> Bounds:
-    """The sun's lowest less the skyline's highest on the way, and the other way round.
+    """The least and the most of the clearance on the way, canopies included.
 
     0.02° is added for a culmination on the way: within the search's longest step
     of ten minutes the altitude swings 0.014° beyond its ends at most.
     """
-    lowest, highest = skyline.range_between(before.azimuth_deg, after.azimuth_deg)
-    edges = np.minimum(before.upper_edge_deg, after.upper_edge_deg), np.maximum(before.upper_edge_deg, after.upper_edge_deg)
-    return (edges[0] - highest - 0.02) / SUN_DEG, (edges[1] - lowest + 0.02) / SUN_DEG
+    lowest = np.minimum(before.upper_edge_deg, after.upper_edge_deg) - 0.02
+    highest = np.maximum(before.upper_edge_deg, after.upper_edge_deg) + 0.02
+    least, most = skyline.clearance_bounds_deg(before.azimuth_deg, after.azimuth_deg, lowest, highest)
+    return least / SUN_DEG, most / SUN_DEG
 
 
 def _side(sun: SunTrack, bearing_deg: float) -> str:
@@ -162,13 +163,22 @@ def _side(sun: SunTrack, bearing_deg: float) -> str:
 
 
 def _appears(skyline: Skyline, sun: SunTrack) -> str:
-    called = skyline.called_at(float(sun.azimuth_deg))
-    return "sunrise" if called == "the horizon" else f"sun clears {called}"
+    called = _called(skyline, sun)
+    return f"sunrise over {called}" if _is_level(skyline, sun) else f"sun clears {called}"
 
 
 def _vanishes(skyline: Skyline, sun: SunTrack) -> str:
-    called = skyline.called_at(float(sun.azimuth_deg))
-    return "sunset" if called == "the horizon" else f"behind {called}"
+    called = _called(skyline, sun)
+    return f"sunset over {called}" if _is_level(skyline, sun) else f"behind {called}"
+
+
+def _called(skyline: Skyline, sun: SunTrack) -> str:
+    return skyline.called_at(float(sun.azimuth_deg), float(sun.upper_edge_deg))
+
+
+def _is_level(skyline: Skyline, sun: SunTrack) -> bool:
+    """Tell whether the sun meets a level horizon or one lower still: a sea, a plain."""
+    return float(sun.upper_edge_deg) < 0.05 and skyline.altitude_at(float(sun.azimuth_deg)) <= 0.0
 
 
 def _edge(scene: Scene, sun: SunTrack, preposition: str) -> str:

@@ -59,7 +59,7 @@ def sight(setup: Setup, skyline: Skyline, sun: SunTrack) -> Sight:
         x_mm=x_mm,
         y_mm=y_mm,
         in_frame=setup.view.inside_mm(x_mm, y_mm) > -radius_mm,
-        clear_deg=sun.upper_edge_deg - skyline.altitude_at(sun.azimuth_deg),
+        clear_deg=skyline.clearance_deg(sun.azimuth_deg, sun.upper_edge_deg),
         covered=covered_share(setup, sun),
         room_m=np.minimum(np.abs(depth - radius), np.abs(depth + radius)),
     )

@@ -15,7 +15,7 @@ def where_words(sight: Sight, skyline: Skyline, which: int) -> str:
 
 def hidden_words(sight: Sight, skyline: Skyline, which: int) -> str:
     """Return what took the sun: the skyline's name, or that it has set or not risen."""
-    called = skyline.called_at(sight.sun.azimuth_deg[which])
+    called = skyline.called_at(sight.sun.azimuth_deg[which], sight.sun.upper_edge_deg[which])
     if sight.sun.upper_edge_deg[which] > 0 or called != "the horizon":
         return f"behind {called.removeprefix('the ')}"
     return f"{abs(sight.sun.airless_deg[which]):.1f}° below the horizon"

@@ -134,7 +134,11 @@ class SetupFeature:
 
 @dataclass(frozen=True)
 class Site:
-    """A venue. ``datum`` says in words from where its heights are counted."""
+    """A venue. ``datum`` says in words from where its heights are counted.
+
+    ``horizon_m`` is how far below the datum the sea or plain lies that makes its
+    horizon; None where the horizon counts as level with the eye. [m]
+    """
 
     name: str
     time_zone: str
@@ -146,6 +150,7 @@ class Site:
     surveys: tuple[Survey, ...]
     setups: tuple[SetupFeature, ...]
     document: Mapping[str, Any] = field(hash=False)
+    horizon_m: float | None = None
 
     @property
     def local_frame(self) -> LocalFrame:

@@ -72,6 +72,7 @@ def parse_site(source: str | bytes | Mapping[str, Any]) -> Site:
         surveys=_of(read, Survey),
         setups=_of(read, SetupFeature),
         document=document,
+        horizon_m=_horizon_m(document),
     )
 
 
@@ -213,6 +214,11 @@ def _away_m(middle: LocalFrame, lat_deg: FloatArray, lon_deg: FloatArray) -> Flo
 def _time_zone(document: Mapping[str, Any], centre: Centre) -> str:
     name = text_in(document, "time_zone")
     return rules(name).key if name else zone_name(centre.lat_deg, centre.lon_deg)
+
+
+def _horizon_m(document: Mapping[str, Any]) -> float | None:
+    given = document.get("horizon_m") is not None
+    return number_in(document, "horizon_m", 0.0, HIGHEST_M) if given else None
 
 
 def _notes(document: Mapping[str, Any]) -> Notes:

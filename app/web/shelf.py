@@ -21,6 +21,9 @@ from app.sky.track import Observer
 from app.storage.store import Store
 
 
+FACE_M = 1.6  # where light on the couple counts: their faces
+
+
 @dataclass(frozen=True)
 class KeptSite:
     """A site with the address and version it is kept under."""
@@ -54,7 +57,12 @@ def find_setup(site: Site, wanted: str) -> Setup:
 def scene_of(site: Site, setup: Setup) -> Scene:
     """Return all that a look may ask about a setup."""
     observer = Observer(setup.camera_pin.lat_deg, setup.camera_pin.lon_deg, site.centre.height_m)
-    return Scene(observer, setup, skyline_for(site, setup.camera_pin), skyline_for(site, setup.couple_pin))
+    return Scene(
+        observer,
+        setup,
+        skyline_for(site, setup.camera_pin, setup.lens_height_m),
+        skyline_for(site, setup.couple_pin, FACE_M),
+    )
 
 
 def looks_of(setup: Setup) -> tuple[WantedLook, ...]:

@@ -8,7 +8,7 @@ from shapely import LineString, Point, Polygon
 
 from app.place.geodesy import inverse
 from app.place.sitefile import parse_site, write_site
-from app.place.skyline import skyline_for
+from app.place.skyline import skyline_for, surveyed_skyline
 
 FOLDER = Path(__file__).parents[2] / "demo_sites"
 PATHS = {path.stem: path for path in sorted(FOLDER.glob("*.geojson"))}
@@ -176,7 +176,7 @@ def test_the_sun_goes_down_over_merrowmere_behind_a_ridge_of_three_to_five_degre
 
 def test_the_tank_is_sheltered_among_low_hills():
     site = SITES["quinta-da-alvorinha"]
-    hills = skyline_for(site, site.setups[0].couple).altitude_at(np.arange(225.0, 310.0))
+    hills = surveyed_skyline(site.surveys[0]).altitude_at(np.arange(225.0, 310.0))
     assert site.waters[0].sheltered
     assert np.all((hills > 1.0) & (hills < 3.0))
     assert site.surveys[0].correction_deg != 0.0
@@ -192,7 +192,7 @@ def test_the_bay_looks_west_to_the_sea_horizon_past_a_headland():
 
 def test_the_quay_has_peaks_in_the_south_and_open_sea_for_the_midnight_sun():
     site = SITES["ternevag-quay"]
-    skyline = skyline_for(site, site.setups[0].couple)
+    skyline = surveyed_skyline(site.surveys[0])
     peaks = skyline.altitude_at(np.arange(120.0, 240.0))
     assert np.all((peaks > 2.0) & (peaks <= 6.0))
     assert np.all(skyline.altitude_at([310.0, 330.0, 350.0, 5.0]) == pytest.approx(-0.1))
