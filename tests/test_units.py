@@ -5,7 +5,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.units import calendar_date, calendar_year, clock_time, compass_deg, instant, listed, number, signed_deg
+from app.units import (
+    calendar_date,
+    calendar_year,
+    clock_time,
+    compass_deg,
+    instant,
+    listed,
+    number,
+    signed_deg,
+)
 
 
 @pytest.mark.parametrize("text,value", [("12", 12), ("-0.5", -0.5), ("0,5", 0.5), ("\N{MINUS SIGN}3", -3), (" 7 ", 7), ("1e3", 1000)])

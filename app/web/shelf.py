@@ -20,7 +20,6 @@ from app.place.timezone import civil_day
 from app.sky.track import Observer
 from app.storage.store import Store
 
-
 FACE_M = 1.6  # where light on the couple counts: their faces
 
 

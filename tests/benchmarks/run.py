@@ -14,7 +14,7 @@ from statistics import median
 
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
-import app  # noqa: E402, F401  (sets the one-thread rule before numpy is loaded)
+import app  # noqa: E402, F401, I001  (sets the one-thread rule before numpy is loaded)
 import numpy as np  # noqa: E402
 
 from app.sky.track import Observer  # noqa: E402

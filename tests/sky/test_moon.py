@@ -7,8 +7,8 @@ import pytest
 
 from app.sky.moon import moon_at, moon_day, phase_words
 from app.sky.track import Observer
-from tests.sky.test_track import jpl  # noqa: F401  (a fixture)
 from tests.reference_data import utc_s
+from tests.sky.test_track import jpl  # noqa: F401  (a fixture)
 
 INSTANTS = np.random.default_rng(7).uniform(utc_s("2026-01-01T00:00:00Z"), utc_s("2035-01-01T00:00:00Z"), 60)
 

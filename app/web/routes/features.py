@@ -17,9 +17,16 @@ from app.place.edit import with_feature, without_feature
 from app.place.site import Site
 from app.place.sitefile import parse_site
 from app.storage.records import Ground
-from app.web.drawing.plan_moves import check_version, feature_with, moved_pins, moved_shape
+from app.web.conflicts import DELETE, Posted, checked, conflict, is_stale
 from app.web.drawing.plan_shown import Shown, shown
-from app.web.drawing.plan_typed_setup import (
+from app.web.forms import Form, query_form
+from app.web.moves import check_version, feature_with, moved_pins, moved_shape
+from app.web.now import Now, today_at
+from app.web.render import render
+from app.web.routes.sites import picture_of
+from app.web.shelf import KeptSite, Shelf, Sites, find_setup, looks_of
+from app.web.troubles import status_of
+from app.web.typed_setup import (
     FORMATS,
     LookField,
     look_fields,
@@ -28,13 +35,7 @@ from app.web.drawing.plan_typed_setup import (
     read_setup,
     setup_typed,
 )
-from app.web.drawing.plan_typed_thing import ROLES, Role, Thing, read_thing, role_of_thing, thing_typed
-from app.web.forms import Form, query_form
-from app.web.now import Now, today_at
-from app.web.render import render
-from app.web.routes.sites import DELETE, Posted, checked, conflict, is_stale, picture_of
-from app.web.shelf import KeptSite, Shelf, Sites, find_setup, looks_of
-from app.web.troubles import status_of
+from app.web.typed_thing import ROLES, Role, Thing, read_thing, role_of_thing, thing_typed
 
 router = APIRouter()
 

@@ -8,12 +8,13 @@ from fastapi.responses import RedirectResponse
 
 from app.storage.pictures import LARGEST_BYTES, clean_picture
 from app.storage.records import Ground
+from app.web.conflicts import Posted, checked, conflict, is_stale
 from app.web.drawing.plan_picture import LaidPicture
-from app.web.drawing.plan_typed_ground import ground_typed, read_ground, tile_source
 from app.web.forms import Form
 from app.web.render import render
-from app.web.routes.sites import Posted, checked, conflict, is_stale, picture_of
+from app.web.routes.sites import picture_of
 from app.web.shelf import KeptSite, Shelf, Sites
+from app.web.typed_ground import ground_typed, read_ground, tile_source
 
 router = APIRouter()
 

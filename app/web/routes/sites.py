@@ -1,42 +1,33 @@
 """Sites: the page with the plan, and making, changing, loading, saving and deleting one."""
 
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Annotated, Any, ClassVar, TypeVar
+from typing import Annotated, ClassVar
 
 from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import RedirectResponse
 
-from app.errors import BadInput
-from app.lens.camera import camera_held
-from app.picture.setup import Setup, properties_of
-from app.place.coordinates import Coordinates, format_coordinates, parse_coordinates
-from app.place.declination import declination, true_bearing_deg
-from app.place.edit import new_document, setup_feature, with_details, with_feature
-from app.place.geodesy import direct
-from app.place.shapes import HIGHEST_M, LOWEST_M
-from app.place.site import Notes, Pin, Site
+from app.picture.setup import Setup
+from app.place.coordinates import format_coordinates, parse_coordinates
+from app.place.edit import with_details
+from app.place.site import Pin
 from app.place.sitefile import MAX_BYTES, parse_site, write_site
-from app.place.timezone import rules, zone_name
+from app.place.timezone import zone_name
 from app.storage.records import Ground
-from app.units import calendar_date, clock_time, number
+from app.units import clock_time, number
+from app.web.conflicts import DELETE, Posted, conflict, is_stale
 from app.web.drawing.plan import MOST_SCALE, Plan
 from app.web.drawing.plan_picture import LaidPicture, laid_picture
 from app.web.drawing.plan_rows import SetupEntry, Thing, entries_on, things_on
 from app.web.drawing.plan_shown import Shown, shown
-from app.web.forms import Form, query_form, read_form, texts
+from app.web.forms import Form, query_form
 from app.web.now import Now, today_at
 from app.web.render import render
 from app.web.shelf import KeptSite, Shelf, Sites
+from app.web.typed_site import changed_details, details_typed, new_site_document, typed_day
 
 router = APIRouter()
-FIRST_SETUP_M, FIRST_FOCAL_MM = 8.0, 50.0  # what the quick question's frame shows
 GEOJSON = "application/geo+json"
-DELETE = "Delete it all the same"
-
-T = TypeVar("T")
-Posted = Annotated[Form, Depends(read_form)]
 
 
 @dataclass(frozen=True)
@@ -102,14 +93,14 @@ def look_up_place(request: Request, form: Posted) -> Response:
 @router.post("/sites", name="create_site")
 def create_site(request: Request, form: Posted, sites: Sites, now: Now) -> Response:
     """Keep a new site; with a bearing it gets a first setup along it."""
-    document = _new_document(form, now)
+    document = new_site_document(form, now)
     if document is None:
         return render(request, NewSitePage(form), 422)
     stored = sites.store.add_site(document)
     kept = sites.site(stored.slug)
     if not kept.site.setups:
         return RedirectResponse(request.url_for("site", site=stored.slug).path, 303)
-    day = _day(form, "date", today_at(kept.site.time_zone, now))
+    day = typed_day(form, "date", today_at(kept.site.time_zone, now))
     sheet = request.url_for(
         "contact_sheet", site=stored.slug, setup=kept.site.setups[0].id, day=day.isoformat()
     )
@@ -182,7 +173,7 @@ def export_site(site: str, sites: Sites) -> Response:
 def site_details(request: Request, site: str, sites: Sites) -> Response:
     """Name, clocks, height and notes of a site, to be changed; and the way to delete it."""
     kept = sites.site(site)
-    return render(request, DetailsPage(kept, Form(_details_typed(kept.site))))
+    return render(request, DetailsPage(kept, Form(details_typed(kept.site))))
 
 
 @router.post("/sites/{site}/details")
@@ -190,8 +181,8 @@ def save_details(request: Request, site: str, form: Posted, sites: Sites) -> Res
     """Keep changed details."""
     kept = sites.site(site)
     if is_stale(form, kept.version):
-        return conflict(request, kept, form, _details_typed(kept.site), "site_details", "site_details")
-    document = _changed_details(form, kept.site)
+        return conflict(request, kept, form, details_typed(kept.site), "site_details", "site_details")
+    document = changed_details(form, kept.site)
     if document is None:
         return render(request, DetailsPage(kept, form), 422)
     sites.store.save_site(site, document, kept.version)
@@ -202,7 +193,7 @@ def save_details(request: Request, site: str, form: Posted, sites: Sites) -> Res
 def delete_site(request: Request, site: str, form: Posted, sites: Sites) -> Response:
     """Delete a site whose name has been typed once more."""
     kept = sites.site(site)
-    typed = Form({**_details_typed(kept.site), **form.typed})
+    typed = Form({**details_typed(kept.site), **form.typed})
     if is_stale(form, kept.version):
         return conflict(request, kept, form, {}, "delete_site", "site_details", way=DELETE)
     if " ".join(form.text("confirm").split()) != " ".join(kept.site.name.split()):
@@ -214,169 +205,16 @@ def delete_site(request: Request, site: str, form: Posted, sites: Sites) -> Resp
     return RedirectResponse(request.url_for("home").path, 303)
 
 
-# What several forms share
-
-
-@dataclass(frozen=True)
-class Difference:
-    """One field of a form that was sent too late: what was typed, and what is there now."""
-
-    name: str
-    called: str
-    mine: str
-    theirs: str
-
-    @property
-    def differs(self) -> bool:
-        return self.mine.split() != self.theirs.split()
-
-
-@dataclass(frozen=True)
-class ConflictPage:
-    """All that conflict.html may use.
-
-    ``again`` takes what was typed, in the words of ``way``; ``look`` shows what is there.
-    """
-
-    template: ClassVar[str] = "conflict.html"
-    kept: KeptSite
-    version: int
-    fields: tuple[Difference, ...]
-    again: str
-    look: str
-    way: str
-
-
-def is_stale(form: Form, version: int) -> bool:
-    """Tell whether a form was opened before the thing it changes was last changed."""
-    return form.text("version") != str(version)
-
-
-def conflict(
-    request: Request,
-    kept: KeptSite,
-    form: Form,
-    there: Mapping[str, str],
-    again: str,
-    look: str,
-    version: int | None = None,
-    way: str = "Keep what I typed",
-    **ids: str,
-) -> Response:
-    """Answer a form that comes too late with both versions of it and both ways out.
-
-    ``again`` and ``look`` name the routes that keep and show the thing;
-    ``version`` is what counts its changes, unless that is the site itself.
-    """
-    names = [name for name in {**form.typed, **there} if name != "version"]
-    fields = (Difference(name, called(name), form.text(name), there.get(name, "").strip()) for name in names)
-    addresses = (request.url_for(route, site=kept.slug, **ids).path for route in (again, look))
-    now = kept.version if version is None else version
-    return render(request, ConflictPage(kept, now, tuple(fields), *addresses, way), 409)
-
-
-def called(name: str) -> str:
-    """Return what a form's field is called, its unit in brackets: “camera ground [m]”."""
-    units = {"deg": "°", "mm": "mm", "m": "m", "px": "px"}
-    *words, last = name.split("_")
-    return f"{' '.join(words)} [{units[last]}]" if words and last in units else " ".join([*words, last])
-
-
-def checked(form: Form, otherwise: str, make: Callable[[], T]) -> T | None:
-    """Return what is made; a fault found in the making goes to its field, or to another, and gives None."""
-    try:
-        return make()
-    except BadInput as error:
-        form.blame(error, otherwise)
-        return None
-
-
-# What one form holds
-
-
-def _new_document(form: Form, now: float) -> Mapping[str, Any] | None:
-    """Return the document of a new site, None with the form's errors filled."""
-    place = form.read("place", parse_coordinates)
-    zone = form.read("time_zone", lambda text: rules(text).key, default="")
-    height_m = form.read("height_m", _height, default=(place and place.height_m) or 0.0)
-    bearing_deg = (
-        form.read("bearing", lambda text: number(text, "A bearing", 0, 360)) if form.text("bearing") else None
-    )
-    if not form.text("name"):
-        form.errors["name"] = "A site needs a name, such as “Old lighthouse”."
-    if form.errors or place is None or height_m is None:
-        return None
-    document = new_document(form.text("name"), place.lat_deg, place.lon_deg, zone or None, height_m)
-    document = with_details(document, notes=_notes(form))
-    if bearing_deg is not None:
-        document = with_feature(document, _first_setup(form, place, bearing_deg, document["time_zone"], now))
-    return document if checked(form, "place", lambda: parse_site(document)) else None
-
-
-def _first_setup(
-    form: Form, place: Coordinates, bearing_deg: float, zone: str, now: float
-) -> Mapping[str, Any]:
-    """Return the setup of the quick question: the camera at the place, the couple 8 m along the bearing."""
-    if "magnetic" in (form.text("north"), form.text("magnetic")):
-        day = _day(form, "date", today_at(zone, now))
-        bearing_deg = float(true_bearing_deg(bearing_deg, declination(place.lat_deg, place.lon_deg, day)))
-    camera = Pin(place.lat_deg, place.lon_deg)
-    couple = Pin(*direct(place.lat_deg, place.lon_deg, bearing_deg, FIRST_SETUP_M))
-    setup = Setup("", "First setup", camera, couple, camera_held(FIRST_FOCAL_MM, "36x24"))
-    return setup_feature(setup.name, camera, couple, properties_of(setup))
-
-
-def _changed_details(form: Form, site: Site) -> Mapping[str, Any] | None:
-    """Return the document with the details typed, None with the form's errors filled."""
-    zone = form.read("time_zone", lambda text: rules(text).key)
-    height_m = form.read("height_m", _height)
-    if not form.text("name"):
-        form.errors["name"] = "A site needs a name, such as “Old lighthouse”."
-    if form.errors:
-        return None
-    document = with_details(
-        site.document,
-        name=form.text("name"),
-        notes=_notes(form),
-        datum=form.text("datum"),
-        time_zone=zone,
-        height_m=height_m,
-    )
-    return document if checked(form, "name", lambda: parse_site(document)) else None
-
-
-def _details_typed(site: Site) -> dict[str, str]:
-    details = {
-        "name": site.name,
-        "time_zone": site.time_zone,
-        "height_m": site.centre.height_m,
-        "datum": site.datum,
-    }
-    return texts({**details, **vars(site.notes)})
-
-
-def _notes(form: Form) -> Notes:
-    return Notes(*(form.text(name) for name in ("access", "permission", "hazards")))
-
-
-def _height(text: str) -> float:
-    return number(text, "The height above sea level in metres", LOWEST_M, HIGHEST_M)
+# What the site's page shows
 
 
 def _retyped(form: Form, **changed: str) -> Form:
     return Form({**form.typed, **changed})
 
 
-def _day(form: Form, name: str, today: date) -> date:
-    return form.read(name, calendar_date, default=today) or today
-
-
-# What the site's page shows
-
-
 def _asked(request: Request, sites: Shelf, kept: KeptSite, form: Form, today: date) -> Shown:
     """Return what the address's query asks for; what cannot be used is told by its field."""
-    day = _day(form, "date", today)
+    day = typed_day(form, "date", today)
     wanted = form.read("time", clock_time) if form.text("time") else None
     scale = (
         form.read("scale", lambda text: number(text, "The scale", 0, MOST_SCALE))

@@ -8,7 +8,7 @@ from app.errors import BadInput, Conflict, NotFound
 from app.place.edit import PLACES, Document, with_feature
 from app.place.naming import feature_ids
 from app.place.site import Site
-from app.web.drawing.plan_typed_setup import ON_TOP
+from app.web.typed_setup import ON_TOP
 
 PINS = ("camera", "couple")
 
