@@ -25,11 +25,15 @@ def span_words(window: Window, zone: str) -> str:
 
 
 def headline(found: tuple[tuple[WantedLook, tuple[Window, ...]], ...], zone: str) -> str:
-    """Return the windows of all looks in one line, “backlit 18:30–18:48, behind the ridge”."""
+    """Return the windows of all looks in one line, “backlit 18:30–18:48, behind the ridge”.
+
+    What lasts less than a minute stands in the list below it only.
+    """
     told = [
         f"{wanted.name} {span_words(window, zone)}, {window.closes_because}"
         for wanted, windows in found
         for window in windows
+        if window.minutes >= 1
     ]
     return " · ".join(told) or "none of its looks holds on this date"
 
