@@ -149,12 +149,14 @@ def _steepest_behind_people() -> float:
 def _clearance_bounds(skyline: Skyline, before: SunTrack, after: SunTrack) -> Bounds:
     """The least and the most of the clearance on the way, canopies included.
 
-    0.02° is added for a culmination on the way: within the search's longest step
-    of ten minutes the altitude swings 0.014° beyond its ends at most.
+    Within ten minutes a culminating sun swings 0.014° beyond the altitudes at its
+    ends and a turning one 0.035° beyond the azimuths; it goes with the time squared.
     """
-    lowest = np.minimum(before.upper_edge_deg, after.upper_edge_deg) - 0.02
-    highest = np.maximum(before.upper_edge_deg, after.upper_edge_deg) + 0.02
-    least, most = skyline.clearance_bounds_deg(before.azimuth_deg, after.azimuth_deg, lowest, highest)
+    share = ((after.utc_s - before.utc_s) / 600.0) ** 2
+    lowest = np.minimum(before.upper_edge_deg, after.upper_edge_deg) - 0.02 * share
+    highest = np.maximum(before.upper_edge_deg, after.upper_edge_deg) + 0.02 * share
+    way = before.azimuth_deg, after.azimuth_deg
+    least, most = skyline.clearance_bounds_deg(*way, lowest, highest, beyond_deg=0.05 * share)
     return least / SUN_DEG, most / SUN_DEG
 
 

@@ -10,8 +10,8 @@ from app.units import FloatArray
 
 COARSE_S = 600.0
 SPLIT_INTO = (8, 8, 8)  # the finest piece is 1.2 s
-POLISH = 4  # steps on each edge: the halvings alone leave 0.3 s of 1.2 s
-TURN_DEG = 0.1  # what azimuth and altitude may swing beyond their ends within ten minutes
+POLISH = 2  # steps on each edge; the halving alone leaves 0.6 s of 1.2 s
+TURN_DEG = 0.1  # what azimuth and altitude may swing beyond their ends within ten minutes; it goes with the time squared
 
 
 @dataclass(frozen=True)
@@ -139,7 +139,8 @@ def _bounds(margin: Margin, knots: SunTrack, pieces: np.ndarray) -> tuple[FloatA
     if margin.bounds:
         return margin.bounds(knots[pieces], knots[pieces + 1])
     turned = np.abs(np.diff(knots.azimuth_deg))
-    moved = np.where(turned > 180.0, 360.0 - turned, turned) + np.abs(np.diff(knots.airless_deg)) + TURN_DEG
+    moved = np.where(turned > 180.0, 360.0 - turned, turned) + np.abs(np.diff(knots.airless_deg))
+    moved += TURN_DEG * (np.diff(knots.utc_s) / COARSE_S) ** 2
     value = margin.value(knots)
     middle = ((value[:-1] + value[1:]) / 2)[pieces]
     reach = margin.steepest_per_deg / 2 * moved[pieces]

@@ -32,16 +32,18 @@ class ClosedLine:
         """Return the number of the node from which the piece at an azimuth goes on clockwise; -1 before the first."""
         return int(np.searchsorted(self.azimuth_deg, compass_deg(azimuth_deg), side="right")) - 1
 
-    def range_between(self, from_deg: ArrayLike, to_deg: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    def range_between(
+        self, from_deg: ArrayLike, to_deg: ArrayLike, beyond_deg: ArrayLike = LONGER_DEG
+    ) -> tuple[FloatArray, FloatArray]:
         """Return the lowest and highest altitude on the shorter way between azimuths of one shape. [°]
 
-        Exact, gaps of any narrowness included; the way is taken 0.05° longer at
-        both ends.
+        Exact, gaps of any narrowness included; the way is taken ``beyond_deg``
+        longer at both ends.
         """
         start = np.asarray(from_deg, dtype=float)
         turn = (np.asarray(to_deg) - start + 180.0) % 360.0 - 180.0
-        low = np.minimum(start, start + turn) - LONGER_DEG
-        high = np.maximum(start, start + turn) + LONGER_DEG
+        low = np.minimum(start, start + turn) - beyond_deg
+        high = np.maximum(start, start + turn) + beyond_deg
         ends = self.at(low), self.at(high)
         azimuth, lowest, highest = self._extremes
         first, last = np.searchsorted(azimuth, low), np.searchsorted(azimuth, high, side="right")

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from app.place.bands import Band, clearance_deg
-from app.place.closed_line import ClosedLine
+from app.place.closed_line import LONGER_DEG, ClosedLine
 from app.place.geodesy import inverse
 from app.place.obstacles import EYE_HEIGHT_M, Outlook, outlook
 from app.place.sighted import LEVEL, sighted_nodes
@@ -97,18 +97,20 @@ class Skyline:
         lowest_edge_deg: ArrayLike,
         highest_edge_deg: ArrayLike,
         disc_deg: ArrayLike = SUN_DEG,
+        beyond_deg: ArrayLike = LONGER_DEG,
     ) -> tuple[FloatArray, FloatArray]:
         """Return the least and the most that the clearance can be on a disc's way.
 
         Parameters
         ----------
         from_deg, to_deg : one shape
-            The way is the shorter one between these azimuths, 0.05° longer at both ends. [°]
+            The way is the shorter one between these azimuths, ``beyond_deg`` longer at both ends. [°]
         lowest_edge_deg, highest_edge_deg : same shape
             Between which the disc's upper edge stays. [°]
         """
-        lowest, highest = self.range_between(from_deg, to_deg)
-        ranges = [(band.low.range_between(from_deg, to_deg), band.high.range_between(from_deg, to_deg)) for band in self.bands]
+        way = from_deg, to_deg, beyond_deg
+        lowest, highest = self.line.range_between(*way)
+        ranges = [(band.low.range_between(*way), band.high.range_between(*way)) for band in self.bands]
         widest, narrowest = ([(low[i], high[1 - i]) for low, high in ranges] for i in (0, 1))
         return (
             clearance_deg(highest, widest, highest_edge_deg, lowest_edge_deg, disc_deg),
