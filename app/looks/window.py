@@ -10,7 +10,7 @@ from app.units import FloatArray
 
 COARSE_S = 600.0
 SPLIT_INTO = (8, 8, 8)  # the finest piece is 1.2 s
-POLISH = 2  # steps on each edge; the halving alone leaves 0.6 s of 1.2 s
+POLISH = 4  # steps on each edge; the halvings alone leave 0.3 s of 1.2 s
 TURN_DEG = 0.1  # what azimuth and altitude may swing beyond their ends within ten minutes; it goes with the time squared
 
 
