@@ -2,15 +2,14 @@
 
 import numpy as np
 
-from app.looks.margin import Bounds, Margin, Scene
-from app.picture.frame import WIDEST_DEG, sun_depth_m
+from app.looks.cover import clear_bounds, clear_in_discs, comes_out, hidden_bounds, hidden_in_discs
+from app.looks.margin import ALTITUDE, AZIMUTH, Margin, Scene
+from app.looks.way import AIR_STRETCH, Bounds, Way
 from app.place.skyline import Skyline
 from app.sky.track import SEMIDIAMETER_AT_1_AU_DEG, SunTrack
 from app.units import FloatArray, turned_deg
 
 SUN_DEG = 2 * SEMIDIAMETER_AT_1_AU_DEG
-LEAST_SEMIDIAMETER_DEG = 0.26  # at aphelion 0.2621
-SEARCH_SLACK = 1.05  # the air squeezes a low sun's path by up to a fifth, but never stretches it this much
 
 
 def sun_behind(scene: Scene, tolerance_deg: float, whom: str = "them") -> Margin:
@@ -22,6 +21,7 @@ def sun_behind(scene: Scene, tolerance_deg: float, whom: str = "them") -> Margin
         opens=f"sun comes behind {whom}",
         closes=lambda sun: f"sun leaves the line to the {_side(sun, line)}",
         steepest_per_deg=1 / tolerance_deg,
+        along=AZIMUTH,
     )
 
 
@@ -34,6 +34,7 @@ def sun_beside(scene: Scene, tolerance_deg: float) -> Margin:
         opens="sun comes round to the side",
         closes=lambda sun: "sun goes behind them" if abs(turned_deg(sun.azimuth_deg, line)) < 90 else "sun goes to their front",
         steepest_per_deg=1 / tolerance_deg,
+        along=AZIMUTH,
     )
 
 
@@ -46,6 +47,7 @@ def between_offsets(scene: Scene, low_deg: float, high_deg: float) -> Margin:
         opens="sun comes within the bounds",
         closes=lambda sun: f"sun leaves the bounds to the {_side(sun, line + middle)}",
         steepest_per_deg=1 / half,
+        along=AZIMUTH,
     )
 
 
@@ -56,7 +58,8 @@ def not_above(limit_deg: float, eases_deg: float) -> Margin:
         value=lambda sun: (limit_deg - sun.refracted_deg) / eases_deg,
         opens=f"sun down to {limit_deg:g}°",
         closes=f"sun climbs past {limit_deg:g}°",
-        steepest_per_deg=SEARCH_SLACK / eases_deg,
+        steepest_per_deg=AIR_STRETCH / eases_deg,
+        along=ALTITUDE,
     )
 
 
@@ -67,7 +70,8 @@ def not_below(limit_deg: float, eases_deg: float, opens: str, closes: str) -> Ma
         value=lambda sun: (sun.refracted_deg - limit_deg) / eases_deg,
         opens=opens,
         closes=closes,
-        steepest_per_deg=SEARCH_SLACK / eases_deg,
+        steepest_per_deg=AIR_STRETCH / eases_deg,
+        along=ALTITUDE,
     )
 
 
@@ -78,26 +82,30 @@ def sun_gone() -> Margin:
         value=lambda sun: -sun.upper_edge_deg,
         opens="sun has set",
         closes="sun rises",
-        steepest_per_deg=SEARCH_SLACK,
+        steepest_per_deg=AIR_STRETCH,
+        along=ALTITUDE,
     )
 
 
 def clear_of_skyline(skyline: Skyline) -> Margin:
-    """The disc's upper edge above the skyline, over the disc's width; 1 when all of it shows."""
+    """What shows of the disc over the skyline, or between it and what hangs over it, over the disc's width; 1 when all shows."""
     return Margin(
         name="clear of the skyline",
         value=lambda sun: skyline.clearance_deg(sun.azimuth_deg, sun.upper_edge_deg) / SUN_DEG,
         opens=lambda sun: _appears(skyline, sun),
         closes=lambda sun: _vanishes(skyline, sun),
-        bounds=lambda before, after: _clearance_bounds(skyline, before, after),
+        bounds=lambda way: _clearance_bounds(skyline, way),
     )
 
 
 def in_frame(scene: Scene) -> Margin:
-    """The whole disc inside the frame; 1 once it is a quarter of the short side from every edge."""
+    """The whole disc inside the frame; 1 once it is a quarter of the short side from every edge.
+
+    Cut off at -1, a quarter of the short side outside, and behind the camera.
+    """
     view, camera = scene.setup.view, scene.setup.camera
     enough_mm = min(camera.width_mm, camera.height_mm) / 4
-    corner = np.hypot(camera.width_mm, camera.height_mm) / 2 / camera.focal_mm
+    farthest = np.hypot(camera.width_mm / 2 + enough_mm, camera.height_mm / 2 + enough_mm) / camera.focal_mm
 
     def value(sun: SunTrack) -> FloatArray:
         inside = view.inside_mm(*view.of_direction(sun.azimuth_deg, sun.refracted_deg))
@@ -109,19 +117,20 @@ def in_frame(scene: Scene) -> Margin:
         value=value,
         opens=lambda sun: f"sun comes into the frame {_edge(scene, sun, 'from')}",
         closes=lambda sun: f"sun leaves the frame {_edge(scene, sun, 'at')}",
-        # The rate a quarter of the short side outside the corner: farther out the value is cut off at -1.
-        steepest_per_deg=SEARCH_SLACK * np.radians(camera.focal_mm) * (1 + (corner + enough_mm / camera.focal_mm) ** 2) / enough_mm,
+        # Off the axis by an angle whose tangent is t, the image moves by f (1 + t²) a radian at most.
+        steepest_per_deg=AIR_STRETCH * np.radians(camera.focal_mm) * (1 + farthest**2) / enough_mm,
+        bounds=lambda way: _frame_bounds(scene, way),
     )
 
 
 def hidden_by_people(scene: Scene) -> Margin:
-    """The disc wholly behind the people; the spare depth over the disc's half width."""
+    """The disc wholly behind the people; the spare depth over the disc's half width, cut off at -1."""
     return Margin(
         name="sun hidden behind them",
-        value=lambda sun: _spare(scene, sun, hidden=True),
+        value=lambda sun: hidden_in_discs(scene, sun),
         opens="they cover it",
-        closes=lambda sun: f"comes out {_past_whom(scene, sun)}",
-        steepest_per_deg=_steepest_behind_people(),
+        closes=lambda sun: comes_out(scene, sun),
+        bounds=lambda way: hidden_bounds(scene, way),
     )
 
 
@@ -129,35 +138,33 @@ def clear_of_people(scene: Scene) -> Margin:
     """At least half the disc's width past the people; 1 when all of it shows."""
     return Margin(
         name="sun clear of the couple",
-        value=lambda sun: _spare(scene, sun, hidden=False),
-        opens="comes out from behind them",
+        value=lambda sun: clear_in_discs(scene, sun),
+        opens=lambda sun: comes_out(scene, sun),
         closes="goes behind them",
-        steepest_per_deg=_steepest_behind_people(),
+        bounds=lambda way: clear_bounds(scene, way),
     )
 
 
-def _spare(scene: Scene, sun: SunTrack, hidden: bool) -> FloatArray:
-    depth, radius = sun_depth_m(scene.setup, sun)
-    return depth / radius - 1 if hidden else -depth / radius
-
-
-def _steepest_behind_people() -> float:
-    """The ray's foot moves at most 1 / cos² 45° times as fast, square on, as across the line itself."""
-    return 1 / LEAST_SEMIDIAMETER_DEG / np.cos(np.radians(WIDEST_DEG)) ** 2
-
-
-def _clearance_bounds(skyline: Skyline, before: SunTrack, after: SunTrack) -> Bounds:
-    """The least and the most of the clearance on the way, canopies included.
-
-    Within ten minutes a culminating sun swings 0.014° beyond the altitudes at its
-    ends and a turning one 0.035° beyond the azimuths; it goes with the time squared.
-    """
-    share = ((after.utc_s - before.utc_s) / 600.0) ** 2
-    lowest = np.minimum(before.upper_edge_deg, after.upper_edge_deg) - 0.02 * share
-    highest = np.maximum(before.upper_edge_deg, after.upper_edge_deg) + 0.02 * share
-    way = before.azimuth_deg, after.azimuth_deg
-    least, most = skyline.clearance_bounds_deg(*way, lowest, highest, beyond_deg=0.05 * share)
+def _clearance_bounds(skyline: Skyline, way: Way) -> Bounds:
+    least, most = skyline.clearance_bounds_deg(*way.ends.azimuth_deg, *way.upper_edge_deg, beyond_deg=way.strays_deg[0])
     return least / SUN_DEG, most / SUN_DEG
+
+
+def _frame_bounds(scene: Scene, way: Way) -> Bounds:
+    """Not above 0 where the sun cannot come as close to the lens's axis as the frame's corner; else anything."""
+    moved_deg = AIR_STRETCH * (way.ends.utc_s[1] - way.ends.utc_s[0]) / 239.0  # the sky turns a degree in 239.3 s
+    nearest_deg = (_off_axis_deg(scene, way.ends).sum(axis=0) - moved_deg) / 2
+    misses = nearest_deg > scene.setup.camera.diagonal_deg / 2
+    return np.full(misses.shape, -1.0), np.where(misses, 0.0, np.inf)
+
+
+def _off_axis_deg(scene: Scene, sun: SunTrack) -> FloatArray:
+    """Return the angle between the lens's axis and the sun. [°]"""
+    view = scene.setup.view
+    tilt, altitude = np.radians(view.tilt_deg), np.radians(sun.refracted_deg)
+    across = np.cos(np.radians(sun.azimuth_deg - view.bearing_deg))
+    cosine = np.sin(tilt) * np.sin(altitude) + np.cos(tilt) * np.cos(altitude) * across
+    return np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0)))
 
 
 def _side(sun: SunTrack, bearing_deg: float) -> str:
@@ -189,9 +196,3 @@ def _edge(scene: Scene, sun: SunTrack, preposition: str) -> str:
     if camera.width_mm / 2 - abs(x_mm) < camera.height_mm / 2 - abs(y_mm):
         return f"{preposition} the {'right' if x_mm > 0 else 'left'}"
     return f"{preposition} the {'top' if y_mm > 0 else 'bottom'}"
-
-
-def _past_whom(scene: Scene, sun: SunTrack) -> str:
-    offset = turned_deg(sun.azimuth_deg, scene.setup.line_deg)
-    later = scene.setup.people and abs(offset) < 0.15
-    return "between them" if later and len(scene.setup.people) % 2 == 0 else f"past the {'right' if offset > 0 else 'left'} one"

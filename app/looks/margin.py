@@ -1,17 +1,18 @@
 """A margin: how far one condition of a look is from failing."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
+from app.looks.way import Bounds, Way
 from app.picture.setup import Setup
 from app.place.skyline import Skyline, level_skyline
 from app.sky.track import Observer, SunTrack
 from app.units import FloatArray
 
 Words = str | Callable[[SunTrack], str]
-Bounds = tuple[FloatArray, FloatArray]
+AZIMUTH, ALTITUDE, BOTH = "azimuth", "altitude", "both"
 
 
 @dataclass(frozen=True)
@@ -23,8 +24,8 @@ class Scene:
 
     observer: Observer
     setup: Setup
-    skyline: Skyline = level_skyline()
-    couple_skyline: Skyline = level_skyline()
+    skyline: Skyline = field(default_factory=level_skyline)
+    couple_skyline: Skyline = field(default_factory=level_skyline)
 
 
 @dataclass(frozen=True)
@@ -43,12 +44,19 @@ class Margin:
         What to say when this margin is the last to be met, or the first to
         fail; a function is given the sun at that instant.
     steepest_per_deg : float
-        The most it changes per degree that the sun's azimuth or altitude
-        changes. This, or ``bounds``, is what keeps the window search from
-        stepping over anything.
-    bounds : function of two SunTracks, optional
-        For a margin that can bend sharply: the least and the most it can be
-        while the sun goes from the first to the second.
+        The most it changes per degree that the sun's azimuth, and per degree
+        that its airless altitude changes.
+    along : str
+        ``AZIMUTH`` or ``ALTITUDE`` where it depends on that one alone.
+    bounds : function of Way, optional
+        The least and the most it can be on the sun's way between two instants, for
+        one that can bend sharply.
+
+    Raises
+    ------
+    ValueError
+        With neither ``steepest_per_deg`` nor ``bounds``: they are what keeps the
+        window search from stepping over anything.
     """
 
     name: str
@@ -56,12 +64,35 @@ class Margin:
     opens: Words
     closes: Words
     steepest_per_deg: float = np.inf
-    bounds: Callable[[SunTrack, SunTrack], Bounds] | None = None
+    along: str = BOTH
+    bounds: Callable[[Way], Bounds] | None = None
+
+    def __post_init__(self) -> None:
+        if self.bounds is None and not np.isfinite(self.steepest_per_deg):
+            raise ValueError(f"The margin “{self.name}” must tell how steep it is, or give bounds.")
+        if self.along not in (AZIMUTH, ALTITUDE, BOTH):
+            raise ValueError(f"A margin goes along azimuth, altitude or both; “{self.along}” came.")
 
     def because(self, sun: SunTrack, opening: bool) -> str:
         """Return why a window opens or closes here."""
         words = self.opens if opening else self.closes
         return words if isinstance(words, str) else words(sun)
+
+    def between(self, way: Way) -> Bounds:
+        """Return the least and the most it can be on the sun's way, by steepness or bounds, the closer of the two."""
+        if self.bounds is None:
+            return self._by_steepness(way)
+        if not np.isfinite(self.steepest_per_deg):
+            return self.bounds(way)
+        (low, high), (steep_low, steep_high) = self.bounds(way), self._by_steepness(way)
+        return np.maximum(low, steep_low), np.minimum(high, steep_high)
+
+    def _by_steepness(self, way: Way) -> Bounds:
+        """Return what is left when it changes to and fro as much as it can."""
+        turned_deg = way.turned_deg if self.along != ALTITUDE else 0.0
+        climbed_deg = way.climbed_deg if self.along != AZIMUTH else 0.0
+        (first, last), reach = self.value(way.ends), self.steepest_per_deg * (turned_deg + climbed_deg)
+        return (first + last - reach) / 2, (first + last + reach) / 2
 
 
 def fit(margins: tuple[Margin, ...], sun: SunTrack) -> FloatArray:

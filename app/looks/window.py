@@ -1,17 +1,22 @@
 """Windows: the stretches of time in which a look holds, found without stepping over any."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from app.looks.margin import Margin, fit
+from app.looks.way import Way
 from app.sky.track import Observer, SunTrack
 from app.units import FloatArray
 
-COARSE_S = 600.0
-SPLIT_INTO = (8, 8, 8)  # the finest piece is 1.2 s
-POLISH = 4  # steps on each edge; the halvings alone leave 0.3 s of 1.2 s
-TURN_DEG = 0.1  # what azimuth and altitude may swing beyond their ends within ten minutes; it goes with the time squared
+FIRST_S = 3600.0  # the pieces that are judged first
+SPLIT_INTO = (8, 8, 7, 7)  # into parts of 450 s, 56 s, 8 s and 1.15 s
+NEAR_S, KINKED_PARTS = 0.1, 5  # an edge is enclosed within 0.2 s, or else within a fifth of 1.15 s
+OUTSIDE_S = 0.5  # so far outside an edge the margin that makes it has surely failed
+BEST_EVERY_S, BEST_AT_LEAST = 300.0, 8  # how closely a window is looked through for its best moment
+ZOOMS = 3  # each to a quarter: to five seconds
+SAME_FIT = 1e-9
 
 
 @dataclass(frozen=True)
@@ -24,7 +29,7 @@ class Window:
     opens_utc_s, closes_utc_s : float
     opened_by, closed_by : Margin or None
         The margin that was the last to be met and the one that fails first;
-        None where the search's span cut the window.
+        None where the search's span or the day's end cut the window.
     best_utc_s, best_fit : float
         When the look fits best, the middle of the time that lasts, and how well, 0..1.
     """
@@ -40,12 +45,12 @@ class Window:
     @property
     def opens_because(self) -> str:
         """Why it opens, in words."""
-        return self._reason(self.opened_by, self.opens_utc_s, True, "already so when the search starts")
+        return self._reason(self.opened_by, self.opens_utc_s, True, "open since before")
 
     @property
     def closes_because(self) -> str:
         """Why it closes, in words."""
-        return self._reason(self.closed_by, self.closes_utc_s, False, "still so when the search ends")
+        return self._reason(self.closed_by, self.closes_utc_s, False, "goes on after")
 
     def _reason(self, margin: Margin | None, utc_s: float, opening: bool, cut: str) -> str:
         return margin.because(self.observer.sun_at(utc_s), opening) if margin else cut
@@ -70,21 +75,39 @@ def find_windows(margins: tuple[Margin, ...], observer: Observer, start_utc_s: f
 
     Notes
     -----
-    Steps of ten minutes are dropped or kept whole only where the margins' own
-    bounds prove it; all others are cut into pieces of 75 s, 9.4 s and 1.2 s and
-    asked again. A window or a break shorter than 1.2 s may go unseen. Edges are
-    polished on the margin that makes them, to well under 1 s.
+    Hours are dropped or kept whole only where the margins' own bounds prove it;
+    all others are cut into parts of 450 s, 56 s, 8 s and 1.15 s and asked again. A
+    window or a break shorter than 1.15 s may go unseen. Edges are exact to 0.25 s.
     """
-    spans = _open_spans(margins, observer, start_utc_s, end_utc_s)
+    spans = open_spans(margins, observer, start_utc_s, end_utc_s)
+    return windows_of(margins, observer, spans, (start_utc_s, end_utc_s))
+
+
+def open_spans(margins: tuple[Margin, ...], observer: Observer, start_utc_s: float, end_utc_s: float) -> FloatArray:
+    """Return when the windows of a span open and close, shape (windows, 2). [s]"""
+    pieces = _Pieces(observer.sun_over(start_utc_s, end_utc_s + FIRST_S, FIRST_S)[np.newaxis], np.ones((len(margins), 1), bool))
+    found = []
+    for parts in SPLIT_INTO:
+        sure, unsure = _judged(margins, pieces)
+        found.append(sure)
+        pieces = _cut(observer, *unsure, parts)
+    spans = np.clip(np.concatenate([*found, _leaves(margins, pieces)]), start_utc_s, end_utc_s)
+    return _join(spans[spans[:, 1] > spans[:, 0]])
+
+
+def windows_of(margins: tuple[Margin, ...], observer: Observer, spans: FloatArray, cuts_utc_s: Sequence[float]) -> tuple[Window, ...]:
+    """Return windows with their reasons and best moments; an edge at one of the cuts has no reason. [s]"""
     if not len(spans):
         return ()
-    edges = observer.sun_at(spans)
-    blame = np.argmin(np.stack([margin.value(edges) for margin in margins]), axis=0)
-    cut = (spans <= start_utc_s) | (spans >= end_utc_s)
-    by = [[None if cut[i] else margins[blame[i]] for i in ((row, 0), (row, 1))] for row in range(len(spans))]
-    best = zip(*_best(margins, observer, spans), strict=True)
+    outside = observer.sun_at(spans + [-OUTSIDE_S, OUTSIDE_S])
+    blame = np.argmin([margin.value(outside) for margin in margins], axis=0)
+    blame[np.isin(spans, cuts_utc_s)] = -1
+    makers = (*margins, None)  # -1 is the last
     return tuple(
-        Window(observer, *ends, *makers, *top) for ends, makers, top in zip(spans.tolist(), by, best, strict=True)
+        Window(observer, opens, closes, makers[opener], makers[closer], best, best_fit)
+        for (opens, closes), (opener, closer), best, best_fit in zip(
+            spans.tolist(), blame.tolist(), *_best(margins, observer, spans), strict=True
+        )
     )
 
 
@@ -93,125 +116,157 @@ def open_minutes(windows: tuple[Window, ...]) -> float:
     return sum(window.minutes for window in windows)
 
 
-def _open_spans(margins: tuple[Margin, ...], observer: Observer, start_utc_s: float, end_utc_s: float) -> FloatArray:
-    """Return the windows' ends, shape (windows, 2)."""
-    knots = observer.sun_over(start_utc_s, end_utc_s + COARSE_S, COARSE_S)
-    if knots.utc_s[-1] > end_utc_s:
-        knots = observer.sun_at(np.minimum(knots.utc_s, end_utc_s)) if len(knots) < 3 else _ended(knots, end_utc_s)
-    sure, before, after = _judge(margins, knots, np.arange(len(knots) - 1))
-    sure_spans = [sure]
-    for parts in SPLIT_INTO:
-        sure, before, after = _judge(margins, *_cut(observer, before, after, parts))
-        sure_spans.append(sure)
-    return _join(np.concatenate([*sure_spans, _leaves(margins, observer, before, after)]))
+@dataclass(frozen=True)
+class _Pieces:
+    """Stretches cut into equal parts, and which margins are still in doubt in each stretch.
 
-
-def _ended(knots: SunTrack, end_utc_s: float) -> SunTrack:
-    """Return the knots with the last one moved back to the span's end."""
-    last = knots.observer.sun_at(np.array([end_utc_s]))
-    ends = ((knots.utc_s, last.utc_s), (knots.azimuth_deg, last.azimuth_deg), (knots.airless_deg, last.airless_deg))
-    return SunTrack(knots.observer, *(np.append(all_but_one[:-1], end) for all_but_one, end in ends))
-
-
-def _judge(margins: tuple[Margin, ...], knots: SunTrack, pieces: np.ndarray) -> tuple[FloatArray, SunTrack, SunTrack]:
-    """Part the pieces: those that surely hold, as spans, and those that may; those that cannot are dropped.
-
-    ``pieces`` gives the knot each piece starts at; it ends at the next one.
+    ``knots`` are the ends of the parts, shape (stretches, parts + 1); ``doubts``
+    has shape (margins, stretches).
     """
-    sure = np.ones(len(pieces), dtype=bool)
-    for margin in margins:
-        low, high = _bounds(margin, knots, pieces)
-        kept = high > 0
-        sure, pieces = (sure & (low > 0))[kept], pieces[kept]
-        knots, pieces = _thinned(knots, pieces)
-    spans = np.stack([knots.utc_s[pieces[sure]], knots.utc_s[pieces[sure] + 1]], axis=-1)
-    return spans, knots[pieces[~sure]], knots[pieces[~sure] + 1]
+
+    knots: SunTrack
+    doubts: np.ndarray
+
+    def parts(self) -> tuple[Way, np.ndarray]:
+        """Return every part, and its margins in doubt: those of its stretch."""
+        rows, columns = self.knots.utc_s.shape
+        starts = np.arange(rows * columns).reshape(rows, columns)[:, :-1].ravel()
+        return Way(self.knots.take(np.stack([starts, starts + 1]))), np.repeat(self.doubts, columns - 1, axis=1)
 
 
-def _thinned(knots: SunTrack, pieces: np.ndarray) -> tuple[SunTrack, np.ndarray]:
-    """Return only the knots that some piece still touches, and the pieces renumbered."""
-    touched = np.zeros(len(knots), dtype=bool)
-    touched[pieces] = touched[pieces + 1] = True
-    return knots[touched], (np.cumsum(touched) - 1)[pieces]
+def _judged(margins: tuple[Margin, ...], pieces: _Pieces) -> tuple[FloatArray, tuple[FloatArray, np.ndarray]]:
+    """Return the parts that surely hold, and those that may with their doubts; those that cannot are dropped.
+
+    Parts are told by their ends, shape (parts, 2). [s]
+    """
+    way, doubts = pieces.parts()
+    fails = np.zeros(doubts.shape[1], bool)
+    for margin, doubt in zip(margins, doubts, strict=True):
+        asked = np.flatnonzero(doubt & ~fails)
+        if len(asked):
+            low, high = margin.between(way.take(asked))
+            doubt[asked], fails[asked] = low <= 0, high <= 0
+    unsure = doubts.any(axis=0) & ~fails
+    ends_s = way.ends.utc_s.T
+    return ends_s[~(unsure | fails)], (ends_s[unsure], doubts[:, unsure])
 
 
-def _bounds(margin: Margin, knots: SunTrack, pieces: np.ndarray) -> tuple[FloatArray, FloatArray]:
-    if margin.bounds:
-        return margin.bounds(knots[pieces], knots[pieces + 1])
-    turned = np.abs(np.diff(knots.azimuth_deg))
-    moved = np.where(turned > 180.0, 360.0 - turned, turned) + np.abs(np.diff(knots.airless_deg))
-    moved += TURN_DEG * (np.diff(knots.utc_s) / COARSE_S) ** 2
-    value = margin.value(knots)
-    middle = ((value[:-1] + value[1:]) / 2)[pieces]
-    reach = margin.steepest_per_deg / 2 * moved[pieces]
-    return middle - reach, middle + reach
+def _cut(observer: Observer, ends_s: FloatArray, doubts: np.ndarray, parts: int) -> _Pieces:
+    start_s, end_s = ends_s[:, :1], ends_s[:, 1:]
+    return _Pieces(observer.sun_at(start_s + (end_s - start_s) * np.linspace(0, 1, parts + 1)), doubts)
 
 
-def _cut(observer: Observer, before: SunTrack, after: SunTrack, parts: int) -> tuple[SunTrack, np.ndarray]:
-    """Return the knots of the pieces cut into equal parts, one after the other, and where parts start."""
-    share = np.arange(parts + 1) / parts
-    instants = before.utc_s[:, np.newaxis] * (1 - share) + after.utc_s[:, np.newaxis] * share
-    starts = np.arange(instants.size).reshape(instants.shape)[:, :-1]
-    return observer.sun_at(instants.ravel()), starts.ravel()
+def _fit_in_doubt(margins: tuple[Margin, ...], doubts: np.ndarray, sun: SunTrack) -> FloatArray:
+    """Return the smallest of the margins in doubt, capped at 1; all others hold.
+
+    ``doubts`` has shape (margins, n), ``sun`` n rows.
+    """
+    fits = np.ones_like(sun.utc_s)
+    for margin, doubt in zip(margins, doubts, strict=True):
+        asked = np.flatnonzero(doubt)
+        if len(asked):
+            fits[asked] = np.minimum(fits[asked], margin.value(sun.take(asked, axis=0)))
+    return fits
 
 
-def _leaves(margins: tuple[Margin, ...], observer: Observer, before: SunTrack, after: SunTrack) -> FloatArray:
-    """Return the part of each finest piece in which all margins hold, by its ends."""
-    if not len(before):
-        return np.empty((0, 2))
-    holds = fit(margins, before) > 0, fit(margins, after) > 0
-    both, opening, closing = holds[0] & holds[1], ~holds[0] & holds[1], holds[0] & ~holds[1]
-    opens = _edge(margins, before[opening], after[opening])
-    closes = _edge(margins, before[closing], after[closing])
+def _leaves(margins: tuple[Margin, ...], pieces: _Pieces) -> FloatArray:
+    """Return of the finest parts what holds at both ends, up to the edge where it does so at one."""
+    fits, utc_s = _fit_in_doubt(margins, pieces.doubts, pieces.knots), pieces.knots.utc_s
+    start_s, end_s, first, last = utc_s[:, :-1], utc_s[:, 1:], fits[:, :-1], fits[:, 1:]
+    lasts, passes = (first > 0) & (last > 0), (first > 0) != (last > 0)
+    opening, ends_s = last[passes] > 0, np.stack([start_s[passes], end_s[passes]], axis=-1)
+    doubts = pieces.doubts[:, np.nonzero(passes)[0]]
+    edge_s = _edges(margins, doubts, pieces.knots.observer, ends_s, np.stack([first[passes], last[passes]], axis=-1))
     return np.concatenate([
-        np.stack([before.utc_s[both], after.utc_s[both]], axis=-1),
-        np.stack([opens, after.utc_s[opening]], axis=-1),
-        np.stack([before.utc_s[closing], closes], axis=-1),
+        np.stack([start_s[lasts], end_s[lasts]], axis=-1),
+        np.stack([np.where(opening, edge_s, ends_s[:, 0]), np.where(opening, ends_s[:, 1], edge_s)], axis=-1),
     ])
 
 
-def _edge(margins: tuple[Margin, ...], before: SunTrack, after: SunTrack) -> FloatArray:
-    """Return where the fit passes zero between two instants of opposite sign.
+def _edges(margins: tuple[Margin, ...], doubts: np.ndarray, observer: Observer, ends_s: FloatArray, fits: FloatArray) -> FloatArray:
+    """Return where the fit passes zero between two instants of opposite sign; both of shape (edges, 2). [s]
 
-    Secant steps and halvings in turn: the first are exact where the fit is
-    smooth, the second safe where a skyline steps.
+    Asked just before and after the secant's foot it mostly changes sign; where it
+    has a kink, the whole is looked through.
     """
-    observer, low, high = before.observer, before.utc_s, after.utc_s
-    low_fit, high_fit = fit(margins, before), fit(margins, after)
-    for attempt in range(POLISH if len(low) else 0):
-        share = low_fit / (low_fit - high_fit) if attempt % 2 == 0 else 0.5
-        found = low + (high - low) * share
-        found_fit = fit(margins, observer.sun_at(found))
-        same = (found_fit > 0) == (low_fit > 0)
-        low, low_fit = np.where(same, found, low), np.where(same, found_fit, low_fit)
-        high, high_fit = np.where(same, high, found), np.where(same, high_fit, found_fit)
-    return low + (high - low) * low_fit / (low_fit - high_fit)
+    near_s = np.clip(_secant(ends_s, fits)[:, np.newaxis] + [-NEAR_S, NEAR_S], ends_s[:, :1], ends_s[:, 1:])
+    near = _fit_in_doubt(margins, doubts, observer.sun_at(near_s))
+    kinked = np.flatnonzero(np.any((near > 0) != (fits > 0), axis=1))
+    through_s = np.linspace(*ends_s[kinked].T, KINKED_PARTS + 1, axis=-1)
+    through = _fit_in_doubt(margins, doubts[:, kinked], observer.sun_at(through_s))
+    passes = np.argmax((through[:, 1:] > 0) != (through[:, :-1] > 0), axis=1)[:, np.newaxis] + [0, 1]
+    near_s[kinked], near[kinked] = np.take_along_axis(through_s, passes, 1), np.take_along_axis(through, passes, 1)
+    return _secant(near_s, near)
+
+
+def _secant(ends_s: FloatArray, fits: FloatArray) -> FloatArray:
+    return ends_s[:, 0] + (ends_s[:, 1] - ends_s[:, 0]) * fits[:, 0] / (fits[:, 0] - fits[:, 1])
 
 
 def _join(spans: FloatArray) -> FloatArray:
-    """Return touching spans as one, in time order; a millisecond is touching."""
-    if not len(spans):
-        return spans
-    spans = spans[np.argsort(spans[:, 0])]
-    breaks = np.flatnonzero(spans[1:, 0] > spans[:-1, 1] + 1e-3)
-    return np.stack([spans[np.append(0, breaks + 1), 0], spans[np.append(breaks, len(spans) - 1), 1]], axis=-1)
+    """Return touching spans as one, in time order; a millisecond is touching.
+
+    They do not overlap, so that starts and ends may be sorted each for themselves.
+    """
+    starts, ends = np.sort(spans, axis=0).T
+    breaks = starts[1:] > ends[:-1] + 1e-3
+    return np.stack([starts[np.append(True, breaks)[: len(starts)]], ends[np.append(breaks, True)[: len(ends)]]], axis=-1)
 
 
 def _best(margins: tuple[Margin, ...], observer: Observer, spans: FloatArray) -> tuple[list[float], list[float]]:
-    """Return when each window fits best, the middle of a plateau, and how well.
+    """Return when each window fits best, the middle of its longest plateau, and how well.
 
-    Three looks at 9 instants each, every one around the best of the look before.
+    A window is looked through every five minutes, or at nine instants, and then
+    ever closer about both ends of the best of them.
     """
-    share = np.linspace(0, 1, 9)
-    rows = np.arange(len(spans))
-    low, high = spans[:, 0], spans[:, 1]
-    for _ in range(3):
-        instants = low[:, np.newaxis] * (1 - share) + high[:, np.newaxis] * share
-        fits = fit(margins, observer.sun_at(instants))
-        on_top = fits >= fits.max(axis=1, keepdims=True) - 1e-9
-        first, last = on_top.argmax(axis=1), len(share) - 1 - on_top[:, ::-1].argmax(axis=1)
-        low = instants[rows, np.maximum(first - 1, 0)]
-        high = instants[rows, np.minimum(last + 1, len(share) - 1)]
-    middle = (instants[rows, first] + instants[rows, last]) / 2
-    return middle.tolist(), fits.max(axis=1).tolist()
+    around_s, fits = _around_top(margins, observer, spans)
+    rows = np.arange(len(spans))[:, np.newaxis]
+    for _ in range(ZOOMS):
+        start_s, end_s = around_s[:, ::2, np.newaxis], around_s[:, 1::2, np.newaxis]
+        inner_s = start_s + (end_s - start_s) * (0.25, 0.5, 0.75)
+        inner = fit(margins, observer.sun_at(inner_s))
+        instants = np.concatenate([start_s, inner_s, end_s], axis=2).reshape(-1, 10)
+        all_fits = np.concatenate([fits[:, ::2, np.newaxis], inner, fits[:, 1::2, np.newaxis]], axis=2).reshape(-1, 10)
+        which = _top_of_ten(all_fits)
+        around_s, fits = instants[rows, which], all_fits[rows, which]
+    middle_s, top = (around_s[:, 1] + around_s[:, 2]) / 2, fits[:, 1]
+    flat = fit(margins, observer.sun_at(middle_s)) >= top - SAME_FIT  # else it dips between two tops
+    return np.where(flat, middle_s, around_s[:, 1]).tolist(), top.tolist()
 
+
+def _top_of_ten(fits: FloatArray) -> np.ndarray:
+    """Return which of ten samples come before the top, are its first and its last, and come after: shape (rows, 4).
+
+    The old top went from number 4 to number 5 with the same fit between; it is
+    made longer as far as that fit lasts, or given up for a sample that is better.
+    """
+    on_top = fits >= fits.max(axis=1, keepdims=True) - SAME_FIT
+    before, after = (np.logical_and.accumulate(on_top[:, way], axis=1).sum(axis=1) for way in (slice(4, None, -1), slice(5, None)))
+    stays, better = on_top[:, 4], fits.argmax(axis=1)
+    first, last = np.where(stays, 5 - before, better), np.where(stays, 4 + after, better)
+    return np.stack([np.maximum(first - 1, 0), first, last, np.minimum(last + 1, 9)], axis=1)
+
+
+def _around_top(margins: tuple[Margin, ...], observer: Observer, spans: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return four samples of each window: before its longest top, the top's first and last, and after; and their fits."""
+    instants, row = _samples(spans)
+    starts = np.searchsorted(row, np.arange(len(spans)))
+    fits = fit(margins, observer.sun_at(instants))
+    on_top = fits >= np.maximum.reduceat(fits, starts)[row] - SAME_FIT
+    follows = np.append(False, on_top[:-1] & on_top[1:] & (row[1:] == row[:-1]))
+    firsts, lasts = np.flatnonzero(on_top & ~follows), np.flatnonzero(on_top & ~np.append(follows[1:], False))
+    by_length = np.lexsort((firsts - lasts, row[firsts]))
+    longest = by_length[np.searchsorted(row[firsts], np.arange(len(spans)))]
+    first, last = firsts[longest], lasts[longest]
+    ends = np.append(starts[1:], len(row)) - 1
+    which = np.stack([np.maximum(first - 1, starts), first, last, np.minimum(last + 1, ends)], axis=1)
+    return instants[which], fits[which]
+
+
+def _samples(spans: FloatArray) -> tuple[FloatArray, np.ndarray]:
+    """Return instants through every window, ends included, one window after the other, and whose they are."""
+    steps = np.maximum(np.ceil((spans[:, 1] - spans[:, 0]) / BEST_EVERY_S), BEST_AT_LEAST).astype(int)
+    row = np.repeat(np.arange(len(spans)), steps + 1)
+    number = np.arange(len(row)) - np.repeat(np.cumsum(steps + 1) - steps - 1, steps + 1)
+    share = number / steps[row]
+    return spans[row, 0] * (1 - share) + spans[row, 1] * share, row

@@ -38,35 +38,38 @@ class ClosedLine:
         """Return the lowest and highest altitude on the shorter way between azimuths of one shape. [°]
 
         Exact, gaps of any narrowness included; the way is taken ``beyond_deg``
-        longer at both ends.
+        longer at both ends, 180° at most.
         """
         start = np.asarray(from_deg, dtype=float)
-        turn = (np.asarray(to_deg) - start + 180.0) % 360.0 - 180.0
-        low = np.minimum(start, start + turn) - beyond_deg
-        high = np.maximum(start, start + turn) + beyond_deg
-        ends = self.at(low), self.at(high)
+        turn = np.asarray(to_deg) - start
+        turn = turn - 360.0 * np.rint(turn / 360.0)
+        low = start + np.minimum(turn, 0.0) - beyond_deg
+        high = start + np.maximum(turn, 0.0) + beyond_deg
         azimuth, lowest, highest = self._extremes
-        first, last = np.searchsorted(azimuth, low), np.searchsorted(azimuth, high, side="right")
-        level = np.frexp(np.maximum(last - first, 1))[1] - 1
-        second = np.maximum(last - 2**level, 0)
-        some = last > first
+        altitude, number = lowest[0, :-1], np.arange(len(azimuth))
+        ends = np.interp(low, azimuth, altitude), np.interp(high, azimuth, altitude)
+        # Interpolated numbers tell the nodes inside, several times faster than a search for each.
+        first = np.ceil(np.interp(low, azimuth, number)).astype(int)
+        count = np.floor(np.interp(high, azimuth, number)).astype(int) + 1 - first
+        level = np.frexp(np.maximum(count, 1))[1] - 1
+        second = np.maximum(first + count - (1 << level), 0)
         low_nodes = np.minimum(lowest[level, first], lowest[level, second])
         high_nodes = np.maximum(highest[level, first], highest[level, second])
         return (
-            np.minimum(np.minimum(*ends), np.where(some, low_nodes, np.inf)),
-            np.maximum(np.maximum(*ends), np.where(some, high_nodes, -np.inf)),
+            np.minimum(np.minimum(*ends), np.where(count > 0, low_nodes, np.inf)),
+            np.maximum(np.maximum(*ends), np.where(count > 0, high_nodes, -np.inf)),
         )
 
     @cached_property
     def _extremes(self) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """The nodes of three turns, and the lowest and highest of each 1, 2, 4, … from every node on.
+        """The nodes of five turns, and the lowest and highest of each 1, 2, 4, … from every node on.
 
         Any run of nodes is covered by two of those, so its extremes take two looks.
         """
-        azimuth = np.concatenate([self.azimuth_deg + turn for turn in (-360.0, 0.0, 360.0)])
+        azimuth = np.concatenate([self.azimuth_deg + turn for turn in (-720.0, -360.0, 0.0, 360.0, 720.0)])
         levels = len(azimuth).bit_length()
         lowest, highest = np.empty((2, levels, len(azimuth) + 1))
-        lowest[0] = highest[0] = np.append(np.tile(self.altitude_deg, 3), np.nan)
+        lowest[0] = highest[0] = np.append(np.tile(self.altitude_deg, 5), np.nan)
         for level in range(1, levels):
             step = 2 ** (level - 1)
             for kept, extreme in ((lowest, np.fmin), (highest, np.fmax)):

@@ -1,80 +1,109 @@
-"""Windows of a year: our search against refined one-minute sampling, and a proof over thousands of windows."""
+"""Windows of a year: against sampling every minute, and a proof against sampling every five seconds."""
 
-import time
+from collections.abc import Iterator
 
 import numpy as np
+import pandas as pd
+import pvlib
 
 from app.looks.catalogue import LOOKS
-from app.looks.look import wanted_look
 from app.looks.margin import Margin, Scene, fit
-from app.looks.window import find_windows
-from tests.looks.test_search_proof import jagged_scene, lasting
+from app.looks.window import find_windows, open_spans
+from app.sky.ephemeris import DAY_S
+from app.sky.track import Observer, SunTrack
+from app.units import FloatArray
+from tests.benchmarks.measure import demand, duration, medians_s
+from tests.looks.sampled import Disagreement, compare, sampled_spans
+from tests.looks.scenes import jagged_skyline, random_scene, setup_at
 
-YEAR_START, YEAR_S = 1_767_225_600.0, 365 * 86_400.0
+START_S, YEAR_S = 1_767_225_600.0, 365 * DAY_S  # 2026
+MINUTE_S = 60.0
+LATITUDES = (0.0, 8.0, 23.4, 45.0, 62.0, 68.0, -33.0, 78.0)
+LONG_LOOKS, SHORT_LOOKS = ("backlit", "side light", "afterglow", "custom"), ("sun in frame", "hidden sun")
+MONTH_DAYS = 73  # a fifth of the year; memory for five-second samples ends somewhere beyond
+EDGE_S = 0.4  # the search's quarter of a second, and the sampling's own
 
 
-def bench_speed() -> list[str]:
-    """A year of the backlit look under 360 jagged nodes, against pvlib and pandas at one minute with refined edges."""
-    scene = jagged_scene(3)
-    margins = wanted_look(LOOKS, "backlit").margins(scene)
-    found = find_windows(margins, scene.observer, YEAR_START, YEAR_START + YEAR_S)
-    ours = min(_spent(lambda: find_windows(margins, scene.observer, YEAR_START, YEAR_START + YEAR_S)) for _ in range(9))
-    start = time.perf_counter()
-    sampled = _sampled(scene, margins)
-    brute = time.perf_counter() - start
-    return [
-        f"windows of a setup-year, backlit: ours {ours * 1e3:.1f} ms, refined one-minute sampling with pandas and pvlib {brute:.2f} s, "
-        f"ratio {brute / ours:.0f}; {len(found)} windows found, {sampled} by sampling"
+def bench_year() -> list[str]:
+    """A year of one look under a skyline with narrow gaps, at 45° N."""
+    skyline, place = jagged_skyline(np.random.default_rng(45), roofs=0), Observer(45.0, 10.0)
+    scene = Scene(place, setup_at(45.0, 10.0, 268.0, 8.0), skyline, skyline)
+    margins, span = LOOKS["backlit"].margins(scene, **LOOKS["backlit"].bounds), (START_S, START_S + YEAR_S)
+
+    def whole() -> FloatArray:
+        return np.array([[one.opens_utc_s, one.closes_utc_s] for one in find_windows(margins, place, *span)])
+
+    works = {
+        "the search": lambda: open_spans(margins, place, *span),
+        "the search, reasons and best moments too": whole,
+        "our track sampled each minute, edges refined": lambda: sampled_spans(margins, place, *span, MINUTE_S),
+        "pandas and pvlib numpy sampled each minute, edges refined": lambda: spans_by_pvlib(margins, place),
+    }
+    spent_s = medians_s(3, *works.values())
+    truth = sampled_spans(margins, place, *span)
+    rows = [
+        f"  {name}: {duration(seconds)}, {seconds / spent_s[0]:.3g} times as long; {told(compare(margins, place, truth, work()))}"
+        for (name, work), seconds in zip(works.items(), spent_s, strict=True)
     ]
+    nodes = len(skyline.azimuth_deg)
+    return [f"windows of a year, backlit, 45° N, skyline of {nodes} nodes; {len(truth)} by five-second sampling", *rows]
 
 
 def bench_proof() -> list[str]:
-    """Against five-second sampling over whole months, on random skylines of narrow gaps, every look."""
-    missed = made_up = windows = 0
-    for seed in range(100, 124):
-        scene, start = jagged_scene(seed), YEAR_START + seed * 1.3e6
-        samples = scene.observer.sun_over(start, start + 30 * 86_400.0, 5.0)
-        for name in LOOKS:
-            counts = _compared(wanted_look(LOOKS, name).margins(scene), scene, samples)
-            windows, missed, made_up = windows + counts[0], missed + counts[1], made_up + counts[2]
-    assert windows > 1000 and missed == made_up == 0, f"{missed} edges missed, {made_up} off by over 1 s"
-    return [f"  proof: {windows} windows on jagged skylines, {missed} edges missed against 5 s sampling, {made_up} off by over 1 s"]
+    """Every look on random scenes: whole years, and shorter for the looks that are slow to sample."""
+    found, by_minute = Disagreement(0, 0, 0, 0.0), Disagreement(0, 0, 0, 0.0)
+    for observer, margins, start, end in _cases():
+        truth = sampled_spans(margins, observer, start, end)
+        found = added(found, compare(margins, observer, truth, open_spans(margins, observer, start, end)))
+        by_minute = added(by_minute, compare(margins, observer, truth, sampled_spans(margins, observer, start, end, MINUTE_S)))
+    demand(found.windows > 1000 and found.missed == found.made_up == 0, f"the search: {told(found)}")
+    demand(found.worst_edge_s < EDGE_S, f"an edge is {found.worst_edge_s:.2f} s off")
+    return [
+        f"proof against five-second sampling, {found.windows:,} windows on random scenes at {len(LATITUDES)} latitudes",
+        f"  the search: {told(found)}",
+        f"  one-minute sampling, edges refined: {told(by_minute)}",
+    ]
 
 
-def _compared(margins: tuple[Margin, ...], scene: Scene, samples) -> tuple[int, int, int]:
-    """Return how many windows there are, how many sampled changes have no edge, how many edges are off."""
-    start, end = samples.utc_s[0], samples.utc_s[-1] + 5.0
-    holds = lasting(margins, scene, samples)
-    changes = samples.utc_s[np.flatnonzero(holds[1:] != holds[:-1])] + 2.5
-    found = find_windows(margins, scene.observer, start, end)
-    edges = np.array([edge for one in found for edge in (one.opens_utc_s, one.closes_utc_s)])
-    inner = edges[(edges > start) & (edges < end)]
-    signs = fit(margins, scene.observer.sun_at(inner[:, np.newaxis] + np.array([-1.0, 1.0]))) > 0 if len(inner) else np.empty((0, 2))
-    missed = sum(not len(edges) or np.abs(edges - change).min() > 2.6 for change in changes)
-    return len(found), missed, int(np.count_nonzero(signs[:, 0] == signs[:, 1]))
-
-
-def _sampled(scene: Scene, margins: tuple[Margin, ...]) -> int:
-    """Count windows the usual way: pvlib's numpy SPA each minute in a data frame, edges then refined with it."""
-    import pandas as pd
-    import pvlib
-
-    index = pd.date_range("2026-01-01", periods=int(YEAR_S / 60), freq="min", tz="UTC")
-    place = scene.observer
-    table = pvlib.solarposition.get_solarposition(index, place.lat_deg, place.lon_deg, method="nrel_numpy")
-    track = type(place.sun_at(np.zeros(1)))(place, index.as_unit("s").astype("int64").to_numpy().astype(float), table.azimuth.to_numpy(), table.elevation.to_numpy())
-    holds = fit(margins, track) > 0
-    edges = np.flatnonzero(holds[1:] != holds[:-1])
-    low, high = track.utc_s[edges], track.utc_s[edges + 1]
+def spans_by_pvlib(margins: tuple[Margin, ...], place: Observer) -> FloatArray:
+    """Return the year's spans the usual way: positions each minute in a data frame, edges halved six times with it."""
+    minutes = START_S + MINUTE_S * np.arange(int(YEAR_S / MINUTE_S) + 1)
+    sun = track_by_pvlib(place, minutes)
+    holds = fit(margins, sun) > 0
+    steps = np.flatnonzero(holds[1:] != holds[:-1])
+    low, high = sun.utc_s[steps], sun.utc_s[steps + 1]
     for _ in range(6):
         middle = (low + high) / 2
-        at = pvlib.solarposition.get_solarposition(pd.to_datetime(middle, unit="s", utc=True), place.lat_deg, place.lon_deg, method="nrel_numpy")
-        same = (fit(margins, type(track)(place, middle, at.azimuth.to_numpy(), at.elevation.to_numpy())) > 0) == holds[edges]
+        same = (fit(margins, track_by_pvlib(place, middle)) > 0) == holds[steps]
         low, high = np.where(same, middle, low), np.where(same, high, middle)
-    return len(edges) // 2
+    edges = np.concatenate([np.repeat(START_S, holds[0]), (low + high) / 2, np.repeat(START_S + YEAR_S, holds[-1])])
+    return edges.reshape(-1, 2)
 
 
-def _spent(work) -> float:
-    start = time.perf_counter()
-    work()
-    return time.perf_counter() - start
+def track_by_pvlib(place: Observer, utc_s: FloatArray) -> SunTrack:
+    index = pd.to_datetime(utc_s, unit="s", utc=True)
+    table = pvlib.solarposition.get_solarposition(index, place.lat_deg, place.lon_deg, place.height_m, method="nrel_numpy", delta_t=69.2)
+    return SunTrack(place, utc_s, table.azimuth.to_numpy(), table.elevation.to_numpy())
+
+
+def told(found: Disagreement) -> str:
+    return f"{found.missed} missed, {found.made_up} made up, edges within {found.worst_edge_s:.2f} s"
+
+
+def added(one: Disagreement, other: Disagreement) -> Disagreement:
+    return Disagreement(
+        one.windows + other.windows,
+        one.missed + other.missed,
+        one.made_up + other.made_up,
+        max(one.worst_edge_s, other.worst_edge_s),
+    )
+
+
+def _cases() -> Iterator[tuple[Observer, tuple[Margin, ...], float, float]]:
+    for number, latitude in enumerate(LATITUDES):
+        scene = random_scene(np.random.default_rng(number), latitude, START_S)
+        for name in (*LONG_LOOKS, *SHORT_LOOKS):
+            margins = LOOKS[name].margins(scene, **LOOKS[name].bounds)
+            for part in range(5 if name in LONG_LOOKS else 1):
+                start = START_S + part * MONTH_DAYS * DAY_S
+                yield scene.observer, margins, start, start + MONTH_DAYS * DAY_S
