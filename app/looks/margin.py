@@ -7,6 +7,8 @@ import numpy as np
 
 from app.looks.way import Bounds, Way
 from app.picture.setup import Setup
+from app.picture.weather import Weather
+from app.place.site import Site
 from app.place.skyline import Skyline, level_skyline
 from app.sky.track import Observer, SunTrack
 from app.units import FloatArray
@@ -19,13 +21,18 @@ AZIMUTH, ALTITUDE, BOTH = "azimuth", "altitude", "both"
 class Scene:
     """All that a look may ask about: the place, the setup and what hides the sky.
 
-    ``skyline`` is what the camera sees, ``couple_skyline`` what lights the couple.
+    ``skyline`` is what the camera sees, ``couple_skyline`` what lights the couple;
+    ``ground`` is the camera's skyline without the site's obstacles, where they are
+    drawn for themselves.
     """
 
     observer: Observer
     setup: Setup
     skyline: Skyline = field(default_factory=level_skyline)
     couple_skyline: Skyline = field(default_factory=level_skyline)
+    site: Site | None = None
+    weather: Weather = field(default_factory=Weather)
+    ground: Skyline | None = None
 
 
 @dataclass(frozen=True)

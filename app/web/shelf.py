@@ -15,7 +15,7 @@ from app.looks.margin import Scene
 from app.picture.setup import Setup, setup_from
 from app.place.site import Site
 from app.place.sitefile import parse_site
-from app.place.skyline import skyline_for
+from app.place.skyline import ground_skyline, skyline_for
 from app.place.timezone import civil_day
 from app.sky.track import Observer
 from app.storage.store import Store
@@ -61,6 +61,8 @@ def scene_of(site: Site, setup: Setup) -> Scene:
         setup,
         skyline_for(site, setup.camera_pin, setup.lens_height_m),
         skyline_for(site, setup.couple_pin, FACE_M),
+        site=site,
+        ground=ground_skyline(site, setup.camera_pin, setup.lens_height_m),
     )
 
 

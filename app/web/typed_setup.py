@@ -29,6 +29,9 @@ MAGNETIC = "magnetic"
 ON_TOP = "The camera stands on top of the couple; put the pins at least 0.3 m apart."
 
 
+_UNITS = {"_deg": "degrees", "_percent": "percent", "_m_s": "m/s"}
+
+
 @dataclass(frozen=True)
 class BoundField:
     """One bound of a look on the form. ``bound`` is its name in the site file, ``side`` which of a pair."""
@@ -37,6 +40,11 @@ class BoundField:
     bound: str
     words: str
     side: int | None = None
+
+    @property
+    def unit(self) -> str:
+        """The unit it is typed in, told by its name."""
+        return next(unit for ending, unit in _UNITS.items() if self.bound.endswith(ending))
 
 
 @dataclass(frozen=True)
@@ -251,7 +259,9 @@ def _usual(value: Any, field: BoundField) -> float:
 
 def _bound_fields(look: Look) -> Iterator[BoundField]:
     for bound, usual in look.bounds.items():
-        words = bound.removesuffix("_deg")
+        words = bound
+        for ending in _UNITS:
+            words = words.removesuffix(ending)
         if isinstance(usual, tuple):
             for side, called in enumerate(("from", "to")):
                 yield BoundField(f"{_tick(look.name)}_{words}_{called}", bound, f"{words} {called}", side)

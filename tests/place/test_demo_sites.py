@@ -13,7 +13,7 @@ from app.place.skyline import skyline_for, surveyed_skyline
 FOLDER = Path(__file__).parents[2] / "demo_sites"
 PATHS = {path.stem: path for path in sorted(FOLDER.glob("*.geojson"))}
 SITES = {stem: parse_site(path.read_bytes()) for stem, path in PATHS.items()}
-LOOKS = {"backlit", "sun in frame", "hidden sun", "side light", "afterglow"}
+LOOKS = {"backlit", "sun in frame", "hidden sun", "side light", "afterglow", "mirror", "double", "glitter", "silhouette"}
 KEPT = {
     "lens_height_m",
     "focal_length_mm",

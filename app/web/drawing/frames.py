@@ -10,44 +10,46 @@ from app.light.daylight import sky_tone
 from app.looks.margin import Scene
 from app.picture.frame import Sight, sight
 from app.picture.setup import Setup
+from app.picture.water import SunImage, mirrors_of, sun_image
 from app.picture.words import cover_words, where_words
-from app.place.skyline import Skyline
 from app.place.timezone import local_time
-from app.units import FloatArray
+from app.web.drawing.frames_notes import water_notes
+from app.web.drawing.frames_paths import grey, path_through
+from app.web.drawing.frames_shapes import FrameShapes, shapes_of
+from app.web.drawing.frames_water import WaterTone, glitter_levels, water_tones
 
-LAND_OVER_SKY, GROUND_OVER_SKY = 0.26, 0.46  # a far ridge against the light, and the ground before it; to look right
-PAPER_TONE = 255.0
+__all__ = ["DrawnFrame", "FrameSheet", "path_through", "sheet_for"]
 
+# A far ridge against the light, the ground before it, and the face of a bank; to look right.
+LAND_OVER_SKY, GROUND_OVER_SKY, SHORE_OVER_SKY = 0.26, 0.46, 0.34
+GLOW_RADII = 8
 
-@dataclass(frozen=True)
-class FrameShapes:
-    """What all frames of a sheet share, in millimetres with y down.
-
-    ``land`` is the skyline's path down to the frame's foot, empty where it is
-    level; ``ground_mm`` the level horizon's y, None when it lies under the frame.
-    """
-
-    width_mm: float
-    height_mm: float
-    land: str
-    ground_mm: float | None
-    figures: tuple[str, ...]
-    path: str
+Disc = tuple[float, float, float]  # x, y down and radius [mm]
 
 
 @dataclass(frozen=True)
 class DrawnFrame:
-    """One frame: its edge, its tones, its sun and its two lines of words."""
+    """One frame: its edge, its tones, its sun and its two lines of words.
+
+    ``light`` is the sky's tone, 0 black to 1 paper white. ``images`` is the sun in each
+    sheet of water, ``glitter`` paths for each, the widest first. ``water`` says what
+    water adds.
+    """
 
     number: int
     utc_s: float
     at: datetime
+    light: float
     sky: str
     land: str
     ground: str
-    sun: tuple[float, float, float] | None
+    shore: str
+    sun: Disc | None
+    images: tuple[Disc | None, ...]
+    glitter: tuple[tuple[str, ...], ...]
     where: str
     cover: str
+    water: str
     chosen: bool
 
     @property
@@ -55,18 +57,32 @@ class DrawnFrame:
         """Hours and minutes on the site's clocks, with seconds where they are not whole minutes."""
         return self.at.strftime("%H:%M" if self.at.second == 0 else "%H:%M:%S")
 
+    def toned(self, share: float) -> str:
+        """Return the grey of something that has this share of the sky's tone."""
+        return grey(self.light * share)
+
+    @property
+    def told(self) -> str:
+        """The whole frame in words, for those who cannot see it."""
+        return ", ".join(filter(None, (self.where, self.cover, self.water)))
+
 
 @dataclass(frozen=True)
 class FrameSheet:
-    """A strip or sheet of frames of one setup. ``sheet_id`` keeps shared shapes apart on a page."""
+    """A strip or sheet of frames of one setup. ``sheet_id`` keeps shared shapes apart on a page.
+
+    ``waters`` tone the shapes' sheets of water; ``notes`` are sentences about what is drawn.
+    """
 
     sheet_id: str
     shapes: FrameShapes
+    waters: tuple[WaterTone, ...]
     frames: tuple[DrawnFrame, ...]
+    notes: tuple[str, ...] = ()
 
 
 def sheet_for(
-    scene: Scene, instants_utc_s: FloatArray, zone: str, chosen: Collection[float] = (), sheet_id: str = "sheet"
+    scene: Scene, instants_utc_s: np.ndarray, zone: str, chosen: Collection[float] = (), sheet_id: str = "sheet"
 ) -> FrameSheet:
     """Return the predicted frames of a setup at given instants, in time order.
 
@@ -74,102 +90,63 @@ def sheet_for(
     the clocks the frames show.
     """
     seen = sight(scene.setup, scene.skyline, scene.observer.sun_at(instants_utc_s))
-    frames = tuple(_frame(scene, seen, which, zone, chosen) for which in range(len(instants_utc_s)))
-    return FrameSheet(sheet_id, _shapes(scene, seen), frames)
+    shapes, waters = shapes_of(scene, seen), water_tones(scene)
+    images = tuple(sun_image(mirror, seen.sun) for mirror in mirrors_of(scene.setup, scene.site, scene.skyline))
+    glitter = glitter_levels(scene, seen)
+    inks = _Inks(scene, seen, waters, images, glitter, zone, chosen)
+    return FrameSheet(sheet_id, shapes, waters, tuple(map(inks.frame, range(len(instants_utc_s)))), water_notes(scene))
 
 
-def _frame(scene: Scene, seen: Sight, which: int, zone: str, chosen: Collection[float]) -> DrawnFrame:
-    utc_s, tone = float(seen.sun.utc_s[which]), float(sky_tone(seen.sun.airless_deg[which]))
-    return DrawnFrame(
-        number=which + 1,
-        utc_s=utc_s,
-        at=local_time(utc_s, zone),
-        sky=_grey(tone),
-        land=_grey(tone * LAND_OVER_SKY),
-        ground=_grey(tone * GROUND_OVER_SKY),
-        sun=_disc(scene.setup, seen, which),
-        where=where_words(seen, scene.skyline, which),
-        cover=cover_words(seen, which),
-        chosen=round(utc_s) in chosen,
-    )
+@dataclass(frozen=True)
+class _Inks:
+    """All that one frame is drawn from."""
+
+    scene: Scene
+    seen: Sight
+    waters: tuple[WaterTone, ...]
+    images: tuple[SunImage, ...]
+    glitter: tuple[tuple[tuple[str, ...], ...], ...]
+    zone: str
+    chosen: Collection[float]
+
+    def frame(self, which: int) -> DrawnFrame:
+        seen, utc_s = self.seen, float(self.seen.sun.utc_s[which])
+        tone = float(sky_tone(seen.sun.airless_deg[which]))
+        return DrawnFrame(
+            number=which + 1,
+            utc_s=utc_s,
+            at=local_time(utc_s, self.zone),
+            light=tone,
+            sky=grey(tone),
+            land=grey(tone * LAND_OVER_SKY),
+            ground=grey(tone * GROUND_OVER_SKY),
+            shore=grey(tone * SHORE_OVER_SKY),
+            sun=_disc(self.scene.setup, seen, which, float(seen.x_mm[which]), float(seen.y_mm[which])),
+            images=tuple(self._image(image, which) for image in self.images),
+            glitter=self.glitter[which],
+            where=where_words(seen, self.scene.skyline, which),
+            cover=cover_words(seen, which),
+            water=self._water_words(which),
+            chosen=round(utc_s) in self.chosen,
+        )
+
+    def _image(self, image: SunImage, which: int) -> Disc | None:
+        return _disc(self.scene.setup, self.seen, which, float(image.x_mm[which]), float(image.y_mm[which]))
+
+    def _water_words(self, which: int) -> str:
+        """Return whether the water shows the sun or glitters."""
+        lit = self.seen.clear_deg[which] > 0
+        mirrored = any(
+            lit and image.shows[which] and water.strength > 0
+            for image, water in zip(self.images, self.waters, strict=True)
+        )
+        return "the sun's image on the water" if mirrored else "the water glitters" if any(self.glitter[which]) else ""
 
 
-def _disc(setup: Setup, seen: Sight, which: int) -> tuple[float, float, float] | None:
-    """Return the disc's place and true radius, if any of its glow can fall in the frame. [mm]"""
-    radius = setup.camera.focal_mm * np.tan(np.radians(seen.sun.semidiameter_deg[which]))
-    inside = setup.view.inside_mm(seen.x_mm[which], seen.y_mm[which])
-    if np.isnan(inside) or inside < -8 * radius or seen.sun.upper_edge_deg[which] < 0:
+def _disc(setup: Setup, seen: Sight, which: int, x_mm: float, y_mm: float) -> Disc | None:
+    """Return a disc's place and true radius, if any of its glow can fall in the frame; y comes up and goes down. [mm]"""
+    radius = setup.camera.focal_mm * float(np.tan(np.radians(seen.sun.semidiameter_deg[which])))
+    inside = setup.view.inside_mm(x_mm, y_mm)
+    if np.isnan(inside) or inside < -GLOW_RADII * radius or seen.sun.upper_edge_deg[which] < 0:
         return None
-    return float(seen.x_mm[which]), float(-seen.y_mm[which]), float(radius)
-
-
-def _shapes(scene: Scene, seen: Sight) -> FrameShapes:
-    camera, view = scene.setup.camera, scene.setup.view
-    foot = camera.height_mm / 2 + 1
-    ground = -view.horizon_y_mm
-    return FrameShapes(
-        width_mm=camera.width_mm,
-        height_mm=camera.height_mm,
-        land=_land(scene, foot),
-        ground_mm=max(ground, -foot) if ground < foot else None,
-        figures=_figures(scene.setup),
-        path=path_through(*_in_sight(seen, camera.width_mm, camera.height_mm)),
-    )
-
-
-def _land(scene: Scene, foot: float) -> str:
-    camera, view, skyline = scene.setup.camera, scene.setup.view, scene.skyline
-    reach = min(80.0, camera.diagonal_deg / 2 + 6)
-    azimuth = _bends(skyline, view.bearing_deg, reach)
-    altitude = skyline.altitude_at(azimuth)
-    if np.all(altitude <= 0):
-        return ""
-    x, y = view.of_direction(azimuth, altitude)
-    shown = ~np.isnan(x)
-    return f"{path_through(x[shown], -y[shown])}V{_figure(foot)}H{_figure(x[shown][0])}Z"
-
-
-def _bends(skyline: Skyline, middle_deg: float, reach_deg: float) -> FloatArray:
-    """Return azimuths across the view, every degree and at each of the skyline's nodes."""
-    nodes = (skyline.azimuth_deg - middle_deg + 180.0) % 360.0 - 180.0
-    steps = np.arange(-reach_deg, reach_deg + 1.0)
-    return middle_deg + np.unique(np.concatenate([steps, nodes[np.abs(nodes) < reach_deg]]))
-
-
-def _figures(setup: Setup) -> tuple[str, ...]:
-    """Return the people's outlines as they fall on the sensor."""
-    bearing = np.radians(setup.line_deg)
-    paths = []
-    for solid in setup.figures:
-        across, up = solid.outline_m()
-        east = setup.distance_m * np.sin(bearing) + across * np.cos(bearing)
-        north = setup.distance_m * np.cos(bearing) - across * np.sin(bearing)
-        x, y = setup.view.of_point(east, north, up - setup.eye_m)
-        if not np.isnan(x).any():
-            paths.append(f"{path_through(x, -y)}Z")
-    return tuple(paths)
-
-
-def _in_sight(seen: Sight, width_mm: float, height_mm: float) -> tuple[FloatArray, FloatArray]:
-    """Return the sun's way across the frame, a little beyond its edges."""
-    near = (np.abs(seen.x_mm) < width_mm) & (np.abs(seen.y_mm) < height_mm)
-    return seen.x_mm[near], -seen.y_mm[near]
-
-
-def path_through(x: FloatArray, y: FloatArray) -> str:
-    """Return a path through points: absolute at the start, then short relative steps."""
-    if len(x) < 2:
-        return ""
-    across, down = np.round(x, 2), np.round(y, 2)
-    steps = " ".join(f"{_figure(dx)},{_figure(dy)}" for dx, dy in zip(np.diff(across), np.diff(down), strict=True))
-    return f"M{_figure(across[0])},{_figure(down[0])}l{steps}"
-
-
-def _figure(value: float) -> str:
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
-
-
-def _grey(tone: float) -> str:
-    level = round(min(1.0, tone) * PAPER_TONE)
-    return f"#{level:02x}{level:02x}{level:02x}"
+    return x_mm, -y_mm, radius
