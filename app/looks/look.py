@@ -74,17 +74,17 @@ def _bound(look: Look, key: str, value: Any) -> Any:
     """Return a bound of the same kind as the look's own: one number, or two in order."""
     called = f"{look.name}: {key}"
     if not isinstance(look.bounds[key], tuple):
-        return _positive(value, called)
+        return _number(value, called, 0.1)
     if not isinstance(value, list | tuple) or len(value) != 2:
         raise BadInput(f"{called} is two numbers, low and high.", "looks")
-    low, high = (number(side, called, -180, 180) for side in value)
+    low, high = (_number(side, called, -180) for side in value)
     if not high - low > 0.1:
         raise BadInput(f"{called} goes from low to high, at least 0.1° apart; {low:g} to {high:g} came.", "looks")
     return low, high
 
 
-def _positive(value: Any, called: str) -> float:
+def _number(value: Any, called: str, low: float) -> float:
     try:
-        return number(value, called, 0.1, 180)
+        return number(value, called, low, 180)
     except ValueError as error:
         raise BadInput(str(error), "looks") from error

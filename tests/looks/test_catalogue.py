@@ -286,3 +286,9 @@ def test_a_look_without_bounds_says_that_it_has_none():
     plain = Look("plain", "Nothing to change.", lambda scene: ())
     with pytest.raises(BadInput, match="The look “plain” has no bound “width”; it has: none"):
         wanted_look({"plain": plain}, {"look": "plain", "width": 1})
+
+
+def test_a_word_in_a_pair_of_bounds_is_refused_in_words():
+    """It went through as a bare ValueError, which no page answers."""
+    with pytest.raises(BadInput, match="custom: offset_deg is a number; “wide” is none"):
+        wanted_look(LOOKS, {"look": "custom", "offset_deg": ["wide", 20]})
