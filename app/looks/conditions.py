@@ -5,11 +5,9 @@ import numpy as np
 from app.looks.cover import clear_bounds, clear_in_discs, comes_out, hidden_bounds, hidden_in_discs
 from app.looks.margin import ALTITUDE, AZIMUTH, Margin, Scene
 from app.looks.way import AIR_STRETCH, Bounds, Way
-from app.place.skyline import Skyline
-from app.sky.track import SEMIDIAMETER_AT_1_AU_DEG, SunTrack
+from app.place.skyline import SUN_DEG, Skyline
+from app.sky.track import SunTrack
 from app.units import FloatArray, turned_deg
-
-SUN_DEG = 2 * SEMIDIAMETER_AT_1_AU_DEG
 
 
 def sun_behind(scene: Scene, tolerance_deg: float, whom: str = "them") -> Margin:
