@@ -196,7 +196,7 @@ def _year(asked: argparse.Namespace) -> int:
 
 def _site_and_setup(asked: argparse.Namespace) -> "tuple[Site, Setup]":
     from app.cli_files import read_site
-    from app.web.shelf import find_setup
+    from app.web.scenes import find_setup
 
     site = read_site(asked.file)
     if not asked.setup:

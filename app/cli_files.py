@@ -15,7 +15,7 @@ from app.place.sitefile import MAX_BYTES, parse_site, write_site
 from app.settings import Settings
 from app.storage.records import StoredSite
 from app.storage.store import Store
-from app.web.shelf import looks_of
+from app.web.scenes import looks_of
 
 MOST_IN_ZIP = 1000  # sites; a store that is larger is moved by its backup
 

@@ -60,7 +60,8 @@ def test_the_look_the_guide_shows_is_a_look():
     from app.looks.look import WantedLook
     from app.looks.search import windows_through
     from app.place.sitefile import parse_site
-    from app.web.shelf import KeptSite, find_setup, scene_of
+    from app.web.scenes import find_setup, scene_of
+    from app.web.shelf import KeptSite
 
     code = re.search(r"```python\n(.*?)```", GUIDE, re.DOTALL).group(1)
     namespace: dict = {}

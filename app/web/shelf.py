@@ -2,25 +2,18 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from functools import lru_cache
 from typing import Annotated
 
 from fastapi import Depends, Request
 
-from app.errors import NotFound
-from app.looks.catalogue import LOOKS
-from app.looks.look import WantedLook, wanted_look
-from app.looks.margin import Scene
 from app.picture.setup import Setup, setup_from
 from app.place.site import Site
 from app.place.sitefile import parse_site
-from app.place.skyline import ground_skyline, skyline_for
 from app.place.timezone import civil_day
-from app.sky.track import Observer
 from app.storage.store import Store
-
-FACE_M = 1.6  # where light on the couple counts: their faces
+from app.web.scenes import find_setup
 
 
 @dataclass(frozen=True)
@@ -44,33 +37,6 @@ class KeptSite:
         return civil_day(self.site.time_zone, day)
 
 
-def find_setup(site: Site, wanted: str) -> Setup:
-    """Return the setup with this id or name."""
-    for feature in site.setups:
-        if wanted in (feature.id, feature.name):
-            return setup_from(feature)
-    known = ", ".join(f"“{feature.name}” ({feature.id})" for feature in site.setups) or "none yet"
-    raise NotFound(f"The site “{site.name}” has no setup “{wanted[:60]}”; it has: {known}.")
-
-
-def scene_of(site: Site, setup: Setup) -> Scene:
-    """Return all that a look may ask about a setup."""
-    observer = Observer(setup.camera_pin.lat_deg, setup.camera_pin.lon_deg, site.centre.height_m)
-    return Scene(
-        observer,
-        setup,
-        skyline_for(site, setup.camera_pin, setup.lens_height_m),
-        skyline_for(site, setup.couple_pin, FACE_M),
-        site=site,
-        ground=ground_skyline(site, setup.camera_pin, setup.lens_height_m),
-    )
-
-
-def looks_of(setup: Setup) -> tuple[WantedLook, ...]:
-    """Return the looks a setup asks for."""
-    return tuple(wanted_look(LOOKS, typed) for typed in setup.looks)
-
-
 class Shelf:
     """The sites as the routes want them."""
 
@@ -78,9 +44,9 @@ class Shelf:
         self.store = store
 
     def site(self, slug: str) -> KeptSite:
-        """Return one site, read; a site file is parsed once for each version."""
+        """Return one site, read; a site file is parsed once for each time it was kept."""
         stored = self.store.site(slug)
-        return KeptSite(slug, stored.version, _parsed(self.store, slug, stored.version))
+        return KeptSite(slug, stored.version, _parsed(self.store, slug, stored.version, stored.updated_utc))
 
     def chosen(self, slug: str, setup_id: str) -> frozenset[int]:
         """Return the ringed instants of a setup, whole seconds since 1970 UTC."""
@@ -92,7 +58,8 @@ class Shelf:
 
 
 @lru_cache(maxsize=64)
-def _parsed(store: Store, slug: str, version: int) -> Site:
+def _parsed(store: Store, slug: str, version: int, updated_utc: datetime) -> Site:
+    """Versions start again when a deleted site's address is taken by a new one; times do not."""
     return parse_site(store.site(slug).document)
 
 

@@ -17,7 +17,7 @@ from app.web.answers.question import Question
 from app.web.answers.sun import sun_answer, sun_asked
 from app.web.answers.times import iso_asked, iso_local, iso_utc
 from app.web.answers.windows import looks_asked, windows_answer, year_answer
-from app.web.shelf import find_setup
+from app.web.scenes import find_setup
 from tests.reference_data import rows, utc_s
 from tests.web.conftest import DEMO
 

@@ -364,3 +364,13 @@ def test_pages_are_well_formed_and_use_each_id_once(client):
         assert parser.errors == []
         ids = re.findall(r'\sid="([^"]+)"', text)
         assert len(ids) == len(set(ids))
+
+
+def test_a_new_site_at_a_deleted_ones_address_is_the_new_one(client):
+    """The deleted one was shown: what had been read was kept by address and version, and both came again."""
+    for latitude in ("54.1", "-33.2"):
+        made = client.post("/sites", data={"name": "Twice", "place": f"{latitude}, 18.0"}, follow_redirects=False)
+        assert made.status_code == 303
+        kept = client.get("/sites/twice").context["kept"]
+        assert kept.site.centre.lat_deg == float(latitude)
+        client.app.state.store.delete_site("twice", kept.version)

@@ -3,7 +3,8 @@
 from typing import Any
 
 from app.picture.setup import Setup
-from app.web.shelf import KeptSite, Shelf, looks_of
+from app.web.scenes import looks_of
+from app.web.shelf import KeptSite, Shelf
 
 
 def sites_answer(shelf: Shelf) -> dict[str, Any]:

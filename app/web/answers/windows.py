@@ -12,7 +12,7 @@ from app.picture.setup import Setup
 from app.place.site import Site
 from app.place.timezone import civil_day
 from app.web.answers.times import iso_local, lived_day
-from app.web.shelf import looks_of, scene_of
+from app.web.scenes import looks_of, scene_of
 
 
 def windows_answer(site: Site, setup: Setup, day: date, look: str | None = None) -> dict[str, Any]:

@@ -12,7 +12,8 @@ from app.place.timezone import local_time
 from app.sky.ephemeris import DAY_S
 from app.sky.track import LAST_UTC_S
 from app.web.drawing.plan_shown import Found, found_on
-from app.web.shelf import KeptSite, looks_of, scene_of
+from app.web.scenes import looks_of, scene_of
+from app.web.shelf import KeptSite
 from app.web.words import caution_for, setup_line
 
 

@@ -19,7 +19,8 @@ from app.units import FloatArray
 from app.web.drawing.frames import FrameSheet, sheet_for
 from app.web.drawing.plan import Moment, Plan, PlanOf, desk_plan, hand_plan
 from app.web.drawing.plan_picture import LaidPicture
-from app.web.shelf import KeptSite, looks_of, scene_of
+from app.web.scenes import looks_of, scene_of
+from app.web.shelf import KeptSite
 
 Found = tuple[tuple[WantedLook, tuple[Window, ...]], ...]
 

@@ -24,7 +24,8 @@ from app.web.moves import check_version, feature_with, moved_pins, moved_shape
 from app.web.now import Now, today_at
 from app.web.render import render
 from app.web.routes.sites import picture_of
-from app.web.shelf import KeptSite, Shelf, Sites, find_setup, looks_of
+from app.web.scenes import find_setup, looks_of
+from app.web.shelf import KeptSite, Shelf, Sites
 from app.web.troubles import status_of
 from app.web.typed_setup import (
     FORMATS,

@@ -14,7 +14,8 @@ from app.place.timezone import local_time
 from app.web.forms import Form
 from app.web.now import Now
 from app.web.render import render
-from app.web.shelf import KeptSite, Sites, looks_of, scene_of
+from app.web.scenes import looks_of, scene_of
+from app.web.shelf import KeptSite, Sites
 
 router = APIRouter()
 

@@ -24,7 +24,8 @@ from app.web.drawing.frames import FrameSheet, sheet_for
 from app.web.drawing.lanes import Lanes, lanes_for
 from app.web.forms import Form, query_form, read_form, typed
 from app.web.render import days, render
-from app.web.shelf import KeptSite, Sites, looks_of, scene_of
+from app.web.scenes import looks_of, scene_of
+from app.web.shelf import KeptSite, Sites
 from app.web.words import caution_for, headline, setup_line
 
 router = APIRouter()

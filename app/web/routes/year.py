@@ -17,7 +17,8 @@ from app.web.drawing.year import YearSheet, days_of, draw_year
 from app.web.forms import typed
 from app.web.now import Now, today_at
 from app.web.render import render
-from app.web.shelf import KeptSite, Sites, looks_of, scene_of
+from app.web.scenes import looks_of, scene_of
+from app.web.shelf import KeptSite, Sites
 from app.web.words import setup_line
 
 router = APIRouter()
