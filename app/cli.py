@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from app.errors import BadInput, WesteringError
 
 if TYPE_CHECKING:
-    from app.picture.setup import Setup
+    from app.looks.margin import Scene
     from app.place.site import Site
 
 # Every command imports what it needs when it runs: most need a small part of the program, and quickly.
@@ -91,11 +91,11 @@ def _parser() -> Parser:
     )  # fmt: skip
     command(
         "windows", _windows, "When the looks of a setup hold on a date.", "file FILE.geojson", "--setup NAME", "--date DATE",
-        "--look LOOK", "--json",
+        "--look LOOK", "--terrain* FILE", "--json",
     )  # fmt: skip
     command(
         "year", _year, "When a look holds through a year.", "file FILE.geojson", "--setup NAME", "--year YEAR", "--look LOOK",
-        "--json",
+        "--terrain* FILE", "--json",
     )  # fmt: skip
     command("import", _import, "Keep the site of a file, or all of a zip file.", "file FILE", "--data DIR")
     command("export", _export, "Write a site, or all sites, to a file.", "site? SITE", "file FILE", "--all", "--overwrite", "--data DIR")
@@ -105,10 +105,12 @@ def _parser() -> Parser:
 
 
 def _add(parser: argparse.ArgumentParser, argument: str) -> None:
-    """Add one argument: “--port N” takes a text, “--json” is a switch, “site? SITE” may be left out."""
+    """Add one argument: “--port N” takes a text, “--json” is a switch, “site? SITE” may be left out, “--terrain* FILE” be repeated."""
     name, _, metavar = argument.partition(" ")
     if not metavar:
         parser.add_argument(name, action="store_true")
+    elif name.endswith("*"):
+        parser.add_argument(name[:-1], action="append", default=[], metavar=metavar)
     elif name.endswith("?"):
         parser.add_argument(name[:-1], nargs="?", metavar=metavar)
     else:
@@ -181,8 +183,8 @@ def _windows(asked: argparse.Namespace) -> int:
     from app.web.answers.question import Question
     from app.web.answers.windows import windows_answer
 
-    question, (site, setup) = Question(vars(asked)), _site_and_setup(asked)
-    return _tell(asked, windows_answer(site, setup, question.day(), question.look()), windows_lines)
+    question, (site, scene) = Question(vars(asked)), _site_and_scene(asked)
+    return _tell(asked, windows_answer(site, scene, question.day(), question.look()), windows_lines)
 
 
 def _year(asked: argparse.Namespace) -> int:
@@ -190,18 +192,18 @@ def _year(asked: argparse.Namespace) -> int:
     from app.web.answers.question import Question
     from app.web.answers.windows import year_answer
 
-    question, (site, setup) = Question(vars(asked)), _site_and_setup(asked)
-    return _tell(asked, year_answer(site, setup, question.year(), question.needed_look()), year_lines)
+    question, (site, scene) = Question(vars(asked)), _site_and_scene(asked)
+    return _tell(asked, year_answer(site, scene, question.year(), question.needed_look()), year_lines)
 
 
-def _site_and_setup(asked: argparse.Namespace) -> "tuple[Site, Setup]":
-    from app.cli_files import read_site
-    from app.web.scenes import find_setup
+def _site_and_scene(asked: argparse.Namespace) -> "tuple[Site, Scene]":
+    from app.cli_files import read_site, read_terrain
+    from app.web.scenes import find_setup, scene_of
 
     site = read_site(asked.file)
     if not asked.setup:
         raise BadInput("The setup is missing: give --setup and its name or id.", "setup")
-    return site, find_setup(site, asked.setup)
+    return site, scene_of(site, find_setup(site, asked.setup), read_terrain(asked.terrain, site))
 
 
 def _tell(asked: argparse.Namespace, answer: dict[str, Any], lines: Callable[[dict[str, Any]], Iterator[str]]) -> int:

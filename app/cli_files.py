@@ -3,10 +3,10 @@
 import os
 import tempfile
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 from app.errors import BadInput, NotFound, WesteringError
 from app.picture.setup import setup_from
@@ -16,6 +16,9 @@ from app.settings import Settings
 from app.storage.records import StoredSite
 from app.storage.store import Store
 from app.web.scenes import looks_of
+
+if TYPE_CHECKING:
+    from app.place.terrain import Terrain
 
 MOST_IN_ZIP = 1000  # sites; a store that is larger is moved by its backup
 
@@ -32,14 +35,20 @@ def opened(data: str | None, must_exist: bool = False) -> Iterator[Store]:
 
 def read_site(file: str) -> Site:
     """Return the site of a file, its setups unread."""
-    path = Path(file)
-    if path.is_dir():
-        raise BadInput(f"{file} is a folder; name a site file.", "file")
-    try:
-        with path.open("rb") as source:
-            return _parsed(path.name, source)
-    except FileNotFoundError:
-        raise BadInput(f"There is no file {file}.", "file") from None
+    with _opened_file(file, "a site file") as source:
+        return _parsed(Path(file).name, source)
+
+
+def read_terrain(files: Sequence[str], site: Site) -> "Terrain | None":
+    """Return the ground round a site that elevation files tell of, None without files."""
+    from app.outside.elevation import terrain_of_file
+    from app.place.terrain import joined
+
+    parts = []
+    for file in files:
+        with _opened_file(file, "an elevation file") as source:
+            parts.append(terrain_of_file(Path(file).name, source.read(), site.centre.lat_deg, site.centre.lon_deg))
+    return joined(parts) if parts else None
 
 
 def bring_in(store: Store, file: str) -> Iterator[StoredSite]:
@@ -63,6 +72,19 @@ def write_all(store: Store, file: str, overwrite: bool) -> int:
         for address in addresses:
             packed.writestr(f"{address}.geojson", _text(store, address))
     return len(addresses)
+
+
+@contextmanager
+def _opened_file(file: str, wanted: str) -> Iterator[BinaryIO]:
+    path = Path(file)
+    if path.is_dir():
+        raise BadInput(f"{file} is a folder; name {wanted}.", "file")
+    try:
+        source = path.open("rb")
+    except FileNotFoundError:
+        raise BadInput(f"There is no file {file}.", "file") from None
+    with source:
+        yield source
 
 
 def _parsed(name: str, source: BinaryIO) -> Site:

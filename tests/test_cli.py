@@ -261,6 +261,18 @@ def test_windows_and_year_in_words(run):
     assert code == 0 and re.search(r"^Sat 18 Sep  backlit: 17:5", out, re.MULTILINE)
 
 
+def test_elevation_files_hide_the_sun_on_the_command_line_too(run, tmp_path):
+    heights = np.full((1201, 1201), 70)
+    heights[:, :900] = 1100  # from 3.25° W on westwards
+    (tmp_path / "N54W004.hgt").write_bytes(heights.astype(">i2").tobytes())
+    asked = ["windows", BOATHOUSE, "--setup", "End of the jetty", "--date", "2027-09-18", "--look", "backlit", "--json"]
+    closes = [
+        json.loads(run(*asked, *more)[1])["windows"][0]["closes"] for more in ([], ["--terrain", str(tmp_path / "N54W004.hgt")])
+    ]
+    assert closes[1] < closes[0]
+    assert "There is no file gone.hgt" in refused(run(*asked, "--terrain", "gone.hgt"))
+
+
 # Files in and out
 
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from app.errors import BadInput, TooLarge
 from app.outside.geotiff import read_geotiff
-from app.place.terrain import Grid
+from app.place.terrain import Grid, Terrain
 
 MOST_HEIGHTS = 40_000_000  # in one file; 160 MB while it is read. A whole degree has 13 million.
 SRTM_VOID = -32768
@@ -49,6 +49,11 @@ def read_elevation(name: str, data: bytes) -> Grid:
     if np.isnan(grid.heights_m).all():
         raise BadInput(f"“{name}” holds no height at all, only marks for unknown ground; choose another file.")
     return grid
+
+
+def terrain_of_file(name: str, data: bytes, lat_deg: float, lon_deg: float) -> Terrain:
+    """Return what a site needs of one elevation file, see ``Terrain.around``; raises as both do."""
+    return Terrain((read_elevation(name, data),), name).around(lat_deg, lon_deg)
 
 
 def tile_name(lat_deg: float, lon_deg: float) -> str:

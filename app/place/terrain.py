@@ -1,6 +1,6 @@
 """Terrain: heights of the ground on grids of latitude and longitude, fine near and coarse far."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -164,6 +164,11 @@ class Grid:
         on_earth = self.north_deg <= 90 + slack and self.south_deg >= -90 - slack and abs(self.west_deg) <= 360
         if not (on_earth and self.east_deg - self.west_deg <= 360):
             raise BadInput(f"This grid of heights lies off the Earth: {extent_words((self,))}.")
+
+
+def joined(parts: Sequence["Terrain"]) -> "Terrain":
+    """Return several terrains as one, with all their sources."""
+    return Terrain(tuple(grid for part in parts for grid in part.grids), ", ".join(part.source for part in parts))
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,21 +8,31 @@ from typing import Annotated
 
 from fastapi import Depends, Request
 
+from app.errors import BadInput
+from app.looks.margin import Scene
 from app.picture.setup import Setup, setup_from
+from app.picture.weather import Weather
 from app.place.site import Site
 from app.place.sitefile import parse_site
+from app.place.terrain import Terrain
 from app.place.timezone import civil_day
 from app.storage.store import Store
-from app.web.scenes import find_setup
+from app.web.scenes import find_setup, scene_of
+from app.web.terrains import kept_terrain
 
 
 @dataclass(frozen=True)
 class KeptSite:
-    """A site with the address and version it is kept under."""
+    """A site with the address and version it is kept under, and the terrain around it if any.
+
+    ``terrain_trouble`` says why kept terrain cannot be used; then there is none.
+    """
 
     slug: str
     version: int
     site: Site
+    terrain: Terrain | None = None
+    terrain_trouble: str = ""
 
     def setups(self) -> tuple[Setup, ...]:
         """Return its setups, in the order of the site file."""
@@ -31,6 +41,10 @@ class KeptSite:
     def setup(self, setup_id: str) -> Setup:
         """Return one setup; ``NotFound`` lists those there are."""
         return find_setup(self.site, setup_id)
+
+    def scene(self, setup: Setup, weather: Weather = Weather()) -> Scene:
+        """Return all that a look may ask about a setup of this site, terrain included."""
+        return scene_of(self.site, setup, self.terrain, weather)
 
     def civil_day(self, day: date) -> tuple[float, float]:
         """Return a date's start and end at the site, seconds since 1970 UTC."""
@@ -46,7 +60,11 @@ class Shelf:
     def site(self, slug: str) -> KeptSite:
         """Return one site, read; a site file is parsed once for each time it was kept."""
         stored = self.store.site(slug)
-        return KeptSite(slug, stored.version, _parsed(self.store, slug, stored.version, stored.updated_utc))
+        site = _parsed(self.store, slug, stored.version, stored.updated_utc)
+        try:
+            return KeptSite(slug, stored.version, site, kept_terrain(self.store, slug))
+        except BadInput as damage:
+            return KeptSite(slug, stored.version, site, terrain_trouble=str(damage))
 
     def chosen(self, slug: str, setup_id: str) -> frozenset[int]:
         """Return the ringed instants of a setup, whole seconds since 1970 UTC."""

@@ -9,8 +9,9 @@ from app.place.site import Site
 from app.place.terrain import Terrain
 from app.place.terrain_eye import Standing, standing_at
 from app.place.terrain_file import terrain_from_bytes
-from app.place.terrain_skyline import TerrainView, terrain_view
+from app.place.terrain_skyline import TerrainView
 from app.storage.store import Store
+from app.web.scenes import ridges_seen
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,15 +33,10 @@ def seen_from_camera(terrain: Terrain, site: Site, setup: Setup) -> TerrainSeen:
     """Return what a setup's lens sees of the terrain; the same question again costs nothing."""
     standing = standing_at(terrain, site, setup.camera_pin)
     pin, eye_m = setup.camera_pin, standing.used_m + setup.lens_height_m
-    return TerrainSeen(setup, standing, _view(terrain, pin.lat_deg, pin.lon_deg, eye_m))
+    return TerrainSeen(setup, standing, ridges_seen(terrain, pin.lat_deg, pin.lon_deg, eye_m))
 
 
 @lru_cache(maxsize=8)
 def _unpacked(store: Store, slug: str, _loaded_utc: datetime) -> Terrain | None:
     data = store.terrain_data(slug)
     return terrain_from_bytes(data) if data else None
-
-
-@lru_cache(maxsize=128)
-def _view(terrain: Terrain, lat_deg: float, lon_deg: float, eye_m_above_sea: float) -> TerrainView:
-    return terrain_view(terrain, lat_deg, lon_deg, eye_m_above_sea)

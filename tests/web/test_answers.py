@@ -17,7 +17,7 @@ from app.web.answers.question import Question
 from app.web.answers.sun import sun_answer, sun_asked
 from app.web.answers.times import iso_asked, iso_local, iso_utc
 from app.web.answers.windows import looks_asked, windows_answer, year_answer
-from app.web.scenes import find_setup
+from app.web.scenes import find_setup, scene_of
 from tests.reference_data import rows, utc_s
 from tests.web.conftest import DEMO
 
@@ -48,7 +48,7 @@ DAYS = sorted({(row["site"], row["lat_deg"], row["lon_deg"], row["tz"], row["loc
 def jetty():
     """A site with a ridge in the west, and its setup that looks at it."""
     site = parse_site((DEMO / "merrowmere-boathouse.geojson").read_bytes())
-    return site, find_setup(site, "End of the jetty")
+    return site, scene_of(site, find_setup(site, "End of the jetty"))
 
 
 def notes_at(place: Observer, day: str, zone: str = "Europe/Oslo") -> list[str]:
@@ -268,7 +268,7 @@ def test_windows_of_all_looks_or_of_one(jetty):
     assert (told["site"], told["setup"], told["date"], told["time_zone"]) == (
         "Merrowmere boathouse", "End of the jetty", "2027-09-18", "Europe/London",
     )  # fmt: skip
-    assert told["looks"] == [wanted["look"] if isinstance(wanted, dict) else wanted for wanted in jetty[1].looks]
+    assert told["looks"] == [wanted["look"] if isinstance(wanted, dict) else wanted for wanted in jetty[1].setup.looks]
     assert [window["opens"] for window in told["windows"]] == sorted(window["opens"] for window in told["windows"])
     backlit = windows_answer(*jetty, date(2027, 9, 18), "backlit")["windows"]
     assert backlit == [window for window in told["windows"] if window["look"] == "backlit"]

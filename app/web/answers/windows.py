@@ -6,34 +6,35 @@ from typing import Any
 from app.errors import BadInput
 from app.looks.catalogue import LOOKS
 from app.looks.look import WantedLook, wanted_look
+from app.looks.margin import Scene
 from app.looks.search import windows_on, windows_through
 from app.looks.window import Window
 from app.picture.setup import Setup
 from app.place.site import Site
 from app.place.timezone import civil_day
 from app.web.answers.times import iso_local, lived_day
-from app.web.scenes import looks_of, scene_of
+from app.web.scenes import looks_of
 
 
-def windows_answer(site: Site, setup: Setup, day: date, look: str | None = None) -> dict[str, Any]:
+def windows_answer(site: Site, scene: Scene, day: date, look: str | None = None) -> dict[str, Any]:
     """Return the windows that open on a date, in time order, of one look or all the setup asks for."""
     lived_day(site.time_zone, day)
-    wanted = looks_asked(setup, look)
+    setup, wanted = scene.setup, looks_asked(scene.setup, look)
     return {
         "site": site.name,
         "setup": setup.name,
         "date": day.isoformat(),
         "time_zone": site.time_zone,
         "looks": [one.name for one in wanted],
-        "windows": _in_order(site, [(one, _on(site, setup, one, day)) for one in wanted]),
+        "windows": _in_order(site, [(one, _on(site, scene, one, day)) for one in wanted]),
     }
 
 
-def year_answer(site: Site, setup: Setup, year: int, look: str) -> dict[str, Any]:
+def year_answer(site: Site, scene: Scene, year: int, look: str) -> dict[str, Any]:
     """Return every date of a year with the windows of a look that open on it."""
-    first, last = date(year, 1, 1), date(year, 12, 31)
+    setup, first, last = scene.setup, date(year, 1, 1), date(year, 12, 31)
     found = [
-        (one, windows_through(one, scene_of(site, setup), first, last, lambda day: civil_day(site.time_zone, day)))
+        (one, windows_through(one, scene, first, last, lambda day: civil_day(site.time_zone, day)))
         for one in looks_asked(setup, look)
     ]
     days = zip(*(through for _, through in found), strict=True)
@@ -68,8 +69,8 @@ def looks_asked(setup: Setup, look: str | None) -> tuple[WantedLook, ...]:
     return tuple(one for one in own if one.name == wanted.name) or (wanted,)
 
 
-def _on(site: Site, setup: Setup, wanted: WantedLook, day: date) -> tuple[Window, ...]:
-    return windows_on(wanted, scene_of(site, setup), day, lambda some: civil_day(site.time_zone, some))
+def _on(site: Site, scene: Scene, wanted: WantedLook, day: date) -> tuple[Window, ...]:
+    return windows_on(wanted, scene, day, lambda some: civil_day(site.time_zone, some))
 
 
 def _in_order(site: Site, found: list[tuple[WantedLook, tuple[Window, ...]]]) -> list[dict[str, Any]]:

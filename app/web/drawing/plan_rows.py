@@ -12,7 +12,7 @@ from app.place.timezone import local_time
 from app.sky.ephemeris import DAY_S
 from app.sky.track import LAST_UTC_S
 from app.web.drawing.plan_shown import Found, found_on
-from app.web.scenes import looks_of, scene_of
+from app.web.scenes import looks_of
 from app.web.shelf import KeptSite
 from app.web.words import caution_for, setup_line
 
@@ -73,7 +73,7 @@ def _coming(kept: KeptSite, setup: Setup, wanted: WantedLook, day: date) -> date
     known = int((LAST_UTC_S - end) // DAY_S) - 1
     if known < 1:
         return None
-    window = next_window(wanted, scene_of(kept.site, setup), end, min(known, 366))
+    window = next_window(wanted, kept.scene(setup), end, min(known, 366))
     return local_time(window.opens_utc_s, kept.site.time_zone).date() if window else None
 
 

@@ -19,7 +19,7 @@ from app.units import FloatArray
 from app.web.drawing.frames import FrameSheet, sheet_for
 from app.web.drawing.plan import Moment, Plan, PlanOf, desk_plan, hand_plan
 from app.web.drawing.plan_picture import LaidPicture
-from app.web.scenes import looks_of, scene_of
+from app.web.scenes import looks_of
 from app.web.shelf import KeptSite
 
 Found = tuple[tuple[WantedLook, tuple[Window, ...]], ...]
@@ -84,7 +84,7 @@ def shown(
             PlanOf(site, setups, setups, None, Moment(0.0, np.array([]), zone, day), picture),
             scale=scale,
         )
-    scene = scene_of(site, setup)
+    scene = kept.scene(setup)
     span = sheet_span(scene.observer, *kept.civil_day(day))
     even = sheet_instants(span.first_utc_s, span.last_utc_s, STEP_S)
     at = _instant(wanted, day, zone, even) if wanted else _best(kept, scene, setup, day, even, span)
@@ -96,7 +96,7 @@ def shown(
 
 def found_on(kept: KeptSite, setup: Setup, day: date) -> Found:
     """Return the windows of each of a setup's looks that open on a date."""
-    scene = scene_of(kept.site, setup)
+    scene = kept.scene(setup)
     return tuple((wanted, windows_on(wanted, scene, day, kept.civil_day)) for wanted in looks_of(setup))
 
 

@@ -87,14 +87,14 @@ def site(site: str, shelf: Sites) -> Answer:
 def windows(request: Request, site: str, setup: str, shelf: Sites, date: Day = "", look: Look = "") -> Answer:
     """The windows that open on a date, of one look or of all that the setup asks for."""
     kept, question = shelf.site(site), _question(request)
-    return windows_answer(kept.site, kept.setup(setup), question.day(), question.look())
+    return windows_answer(kept.site, kept.scene(kept.setup(setup)), question.day(), question.look())
 
 
 @router.get("/sites/{site}/setups/{setup}/year/{year}", name="api_year", response_description="Every date's windows.")
 def year(request: Request, site: str, setup: str, year: str, shelf: Sites, look: Look = "") -> Answer:
     """Every date of a year with the windows of a look that open on it."""
     kept, question = shelf.site(site), _question(request, {"year": year})
-    return year_answer(kept.site, kept.setup(setup), question.year(), question.needed_look())
+    return year_answer(kept.site, kept.scene(kept.setup(setup)), question.year(), question.needed_look())
 
 
 def _question(request: Request, more: Mapping[str, str] | None = None) -> Question:

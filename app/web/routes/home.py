@@ -14,7 +14,7 @@ from app.place.timezone import local_time
 from app.web.forms import Form
 from app.web.now import Now
 from app.web.render import render
-from app.web.scenes import looks_of, scene_of
+from app.web.scenes import looks_of
 from app.web.shelf import KeptSite, Sites
 
 router = APIRouter()
@@ -73,7 +73,7 @@ def coming_window(kept: KeptSite, now: float) -> NextWindow | None:
     coming = []
     for setup in kept.setups():
         for wanted in looks_of(setup)[:1]:
-            window = next_window(wanted, scene_of(kept.site, setup), now)
+            window = next_window(wanted, kept.scene(setup), now)
             if window:
                 day = local_time(window.opens_utc_s, kept.site.time_zone).date()
                 coming.append(NextWindow(setup, wanted, window, day))

@@ -24,7 +24,7 @@ from app.web.drawing.frames import FrameSheet, sheet_for
 from app.web.drawing.lanes import Lanes, lanes_for
 from app.web.forms import Form, query_form, read_form, typed
 from app.web.render import days, render
-from app.web.scenes import looks_of, scene_of
+from app.web.scenes import looks_of
 from app.web.shelf import KeptSite, Sites
 from app.web.words import caution_for, headline, setup_line
 
@@ -95,7 +95,7 @@ async def choose_frame(request: Request, site: str, setup: str, sites: Sites) ->
 
 def strip_for(kept: KeptSite, setup: Setup, on: date, chosen: frozenset[int], part: str = "evening") -> FrameSheet:
     """Return a setup's frames of one evening every ten minutes."""
-    scene = scene_of(kept.site, setup)
+    scene = kept.scene(setup)
     span = sheet_span(scene.observer, *kept.civil_day(on), part)
     instants = sheet_instants(span.first_utc_s, span.last_utc_s, STEP_S)
     return sheet_for(scene, instants, kept.site.time_zone, chosen, "strip")
@@ -104,7 +104,7 @@ def strip_for(kept: KeptSite, setup: Setup, on: date, chosen: frozenset[int], pa
 def _page(
     kept: KeptSite, setup: Setup, on: date, form: Form, chosen: frozenset[int], query: str
 ) -> ContactSheetPage:
-    scene, looks, zone, whole_day = scene_of(kept.site, setup), looks_of(setup), kept.site.time_zone, kept.civil_day(on)
+    scene, looks, zone, whole_day = kept.scene(setup), looks_of(setup), kept.site.time_zone, kept.civil_day(on)
     part = form.text("part", "evening")
     span = _span(form, kept, on, sheet_span(scene.observer, *whole_day, part))
     step = form.read("step", lambda text: number(text, "The step in minutes", 10 / 60, 60), 10.0) or 10.0

@@ -8,10 +8,10 @@ from fastapi.responses import RedirectResponse
 from starlette.concurrency import run_in_threadpool
 
 from app.errors import BadInput
-from app.outside.elevation import read_elevation, tile_name
+from app.outside.elevation import terrain_of_file, tile_name
 from app.outside.elevation_tiles import TileService, fetch_elevation
 from app.place.site import Centre
-from app.place.terrain import Terrain, extent_words
+from app.place.terrain import Terrain, extent_words, joined
 from app.place.terrain_file import terrain_bytes
 from app.storage.records import StoredTerrain
 from app.storage.store import Store
@@ -20,7 +20,7 @@ from app.web.errands import Errand, Report, RunningErrands
 from app.web.forms import Form, read_form
 from app.web.render import render
 from app.web.shelf import KeptSite, Shelf, Sites
-from app.web.terrains import TerrainSeen, kept_terrain, seen_from_camera
+from app.web.terrains import TerrainSeen, seen_from_camera
 from app.web.troubles import status_of
 
 router = APIRouter()
@@ -74,10 +74,13 @@ async def sent_terrain(request: Request, site: str, sites: Sites) -> Terrain | B
         if not 0 < len(sent) <= MOST_FILES:
             return BadInput(f"Choose one to {MOST_FILES} elevation files; {len(sent)} came.")
         try:
-            parts = [await run_in_threadpool(_part, one.filename or "", await one.read(), centre) for one in sent]
+            parts = [
+                await run_in_threadpool(terrain_of_file, one.filename or "", await one.read(), centre.lat_deg, centre.lon_deg)
+                for one in sent
+            ]  # each is cut to what the site needs before the next is read
         except BadInput as error:
             return error
-    return Terrain(tuple(grid for part in parts for grid in part.grids), ", ".join(part.source for part in parts))
+    return joined(parts)
 
 
 @router.get("/sites/{site}/terrain", name="terrain")
@@ -150,22 +153,11 @@ def _fetch_and_keep(
     return came.words
 
 
-def _part(name: str, data: bytes, centre: Centre) -> Terrain:
-    """Return what the site needs of one file, so that no more than one is held whole."""
-    if not data:
-        raise BadInput(f"“{name}” is empty.")
-    return Terrain((read_elevation(name, data),), name).around(centre.lat_deg, centre.lon_deg)
-
-
 def _page(sites: Shelf, slug: str, errand: Errand | None, form: Form) -> TerrainPage:
-    kept, stored, terrain, damage = sites.site(slug), sites.store.terrain(slug), None, ""
-    try:
-        terrain = kept_terrain(sites.store, slug)
-    except BadInput as error:
-        damage = str(error)
-    seen = [seen_from_camera(terrain, kept.site, setup) for setup in kept.setups()] if terrain else []
+    kept, stored = sites.site(slug), sites.store.terrain(slug)
+    seen = [seen_from_camera(kept.terrain, kept.site, setup) for setup in kept.setups()] if kept.terrain else []
     setups = tuple(SeenSetup(one, draw_profile(one)) for one in seen)
-    return TerrainPage(kept, stored, terrain, damage, setups, _service(sites.store), errand, form)
+    return TerrainPage(kept, stored, kept.terrain, kept.terrain_trouble, setups, _service(sites.store), errand, form)
 
 
 def _service(store: Store) -> TileService | None:

@@ -17,7 +17,7 @@ from app.web.drawing.year import YearSheet, days_of, draw_year
 from app.web.forms import typed
 from app.web.now import Now, today_at
 from app.web.render import render
-from app.web.scenes import looks_of, scene_of
+from app.web.scenes import looks_of
 from app.web.shelf import KeptSite, Sites
 from app.web.words import setup_line
 
@@ -80,7 +80,7 @@ def chosen_look(setup: Setup, name: str) -> WantedLook:
 
 
 def _page(kept: KeptSite, setup: Setup, year: int, look: str, now: float) -> YearSheetPage:
-    wanted, scene, zone = chosen_look(setup, look), scene_of(kept.site, setup), kept.site.time_zone
+    wanted, scene, zone = chosen_look(setup, look), kept.scene(setup), kept.site.time_zone
     days = windows_through(wanted, scene, *days_of(year), kept.civil_day)
     months = (tuple(same) for _, same in groupby(days, key=lambda one: one.day.month))
     return YearSheetPage(
