@@ -2,7 +2,6 @@
 
 import math
 import re
-import time
 
 import numpy as np
 import pytest
@@ -172,17 +171,6 @@ def test_what_is_kept_for_a_site_has_the_skyline_of_the_whole_file():
     apart = terrain_view(kept, *HERE, eye_m).skyline.altitude_deg - terrain_view(terrain, *HERE, eye_m).skyline.altitude_deg
     assert apart.min() > -0.02  # no ridge sinks, but for its place within a cell
     assert apart.max() < 0.15  # it may seem nearer by a cell of 120 m at 6 km
-
-
-def test_a_viewpoint_takes_fifty_milliseconds_at_most():
-    """360 azimuths to 30 km from 3601 × 3601 heights; the aim of 50 ms, five times over for busy machines."""
-    terrain = Terrain((Grid(hills(3, 3601), 55.0, -4.0, ONE_SECOND_DEG, ONE_SECOND_DEG),))
-    taken = []
-    for _ in range(5):
-        start = time.perf_counter()
-        terrain_view(terrain, *HERE, 700.0, range_m=30_000, step_deg=1.0)
-        taken.append(time.perf_counter() - start)
-    assert min(taken) < 0.25
 
 
 # Ways over the Earth
