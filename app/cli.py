@@ -7,6 +7,7 @@ import os
 import re
 import sys
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from app.errors import BadInput, WesteringError
@@ -80,7 +81,10 @@ def _parser() -> Parser:
             _add(added, argument)
 
     command("demo", _demo, "Serve with the demo sites loaded.", "--port N", "--data DIR", "--no-browser")
-    command("serve", _serve, "Serve the sites on this machine.", "--port N", "--data DIR", "--no-browser")
+    command(
+        "serve", _serve, "Serve the sites, on this machine alone unless --host names an address others can reach.",
+        "--host ADDRESS", "--port N", "--tls-cert FILE", "--tls-key FILE", "--data DIR", "--no-browser",
+    )  # fmt: skip
     command(
         "sun", _sun, "Where the sun stands at an instant.", "--lat °", "--lon °", "--at INSTANT", "--height M", "--bearing °",
         "--magnetic", "--tz ZONE", "--pressure HPA", "--temperature °C", "--csv FILE", "--json",
@@ -100,6 +104,7 @@ def _parser() -> Parser:
     command("import", _import, "Keep the site of a file, or all of a zip file.", "file FILE", "--data DIR")
     command("export", _export, "Write a site, or all sites, to a file.", "site? SITE", "file FILE", "--all", "--overwrite", "--data DIR")
     command("backup", _backup, "Write everything kept into one file.", "file FILE", "--overwrite", "--data DIR")
+    command("passphrase", _passphrase, "Set the owner's passphrase, or take it away.", "--remove", "--data DIR")
     command("restore", _restore, "Put a backup in the place of what is kept.", "file FILE", "--data DIR")
     return parser
 
@@ -118,18 +123,33 @@ def _add(parser: argparse.ArgumentParser, argument: str) -> None:
 
 
 def _demo(asked: argparse.Namespace) -> int:
-    return _listen(asked, with_demo=True)
-
-
-def _serve(asked: argparse.Namespace) -> int:
-    return _listen(asked, with_demo=False)
-
-
-def _listen(asked: argparse.Namespace, with_demo: bool) -> int:
     from app.cli_server import serve
     from app.settings import Settings
 
-    serve(Settings.from_environment(data=asked.data), _port(asked.port), not asked.no_browser, with_demo)
+    serve(Settings.from_environment(data=asked.data, host="127.0.0.1"), _port(asked.port), not asked.no_browser, with_demo=True)
+    return 0
+
+
+def _serve(asked: argparse.Namespace) -> int:
+    from app.cli_server import serve
+    from app.settings import Settings
+
+    if bool(asked.tls_cert) != bool(asked.tls_key):
+        raise BadInput("For https give both --tls-cert and --tls-key.", "tls_cert")
+    settings = Settings.from_environment(data=asked.data, host=asked.host)
+    settings = replace(settings, tls_cert=asked.tls_cert, tls_key=asked.tls_key)
+    serve(settings, _port(asked.port), not asked.no_browser, with_demo=False)
+    return 0
+
+
+def _passphrase(asked: argparse.Namespace) -> int:
+    from app.cli_files import opened
+    from app.cli_passphrase import asked_twice
+    from app.web.passphrase import hashed
+
+    with opened(asked.data) as store:
+        store.door.set_passphrase(None if asked.remove else hashed(asked_twice()))
+    print("There is no passphrase now; Westering serves this machine alone." if asked.remove else "The passphrase is set. Whoever was in must give it again.")
     return 0
 
 

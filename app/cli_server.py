@@ -1,5 +1,6 @@
 """The server on this machine: a free port, the demo sites, the address once it answers."""
 
+import errno
 import os
 import socket
 import sys
@@ -12,7 +13,7 @@ from typing import Any
 
 from uvicorn import Config, Server
 
-from app.errors import Unavailable
+from app.errors import BadInput, Unavailable
 from app.main import create_app
 from app.place.strict_json import read_json
 from app.settings import Settings
@@ -33,12 +34,26 @@ def serve(settings: Settings, port: int | None, open_browser: bool, with_demo: b
     with suppress(KeyboardInterrupt), _listening(settings.host, settings.port if port is None else port) as ear:
         app = create_app(settings)
         try:
+            refuse_open_door(settings, app.state.store)
             if with_demo:
                 load_demo_sites(app.state.store)
-            config = Config(app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=GOODBYE_S)
+            config = Config(
+                app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=GOODBYE_S,
+                ssl_certfile=settings.tls_cert, ssl_keyfile=settings.tls_key,
+            )  # fmt: skip
             _Announcing(config, open_browser).run([ear])
         finally:
             app.state.store.close()
+
+
+def refuse_open_door(settings: Settings, store: Store) -> None:
+    """Raise ``BadInput`` where others could come in while no passphrase is set."""
+    if settings.closed and store.door.passphrase_hash() is None:
+        raise BadInput(
+            f"Others could reach Westering at {settings.host}, and no passphrase is set. "
+            "Set one with “westering passphrase”, or leave --host away to serve this machine alone.",
+            "host",
+        )
 
 
 def load_demo_sites(store: Store) -> None:
@@ -61,8 +76,8 @@ class _Announcing(Server):
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         await super().startup(sockets)
         if self.started and sockets:
-            host, port = sockets[0].getsockname()
-            address = f"http://{host}:{port}/"
+            host, port = sockets[0].getsockname()[:2]
+            address = f"{'https' if self.config.is_ssl else 'http'}://{f'[{host}]' if ':' in host else host}:{port}/"
             print(f"Westering is at {address} (stop it with Ctrl-C)", flush=True)
             if self.open_browser and has_screen():
                 threading.Thread(target=webbrowser.open, args=[address], daemon=True).start()
@@ -76,6 +91,10 @@ def _demo_documents() -> Iterator[Any]:
 
 def _listening(host: str, wanted: int) -> socket.socket:
     """Return a socket that listens on the wanted port or the next free one; 0 leaves the choice to the system."""
+    try:
+        socket.getaddrinfo(host, wanted)
+    except OSError as error:
+        raise BadInput(f"There is no address “{host[:60]}”.", "host") from error
     for port in range(wanted, min(wanted + TRIED_PORTS, 65_536)):
         found = _taken_or(host, port)
         if found and port != wanted:
@@ -90,13 +109,16 @@ def _taken_or(host: str, port: int) -> socket.socket | None:
 
     It listens at once: two programs may be bound to a port, only one can listen.
     """
-    ear = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    family, *_, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0]
+    ear = socket.socket(family, socket.SOCK_STREAM)
     if os.name == "posix":  # or a port would be taken for a minute after every stop
         ear.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        ear.bind((host, port))
+        ear.bind(address)
         ear.listen(WAITING)
-    except OSError:
+    except OSError as error:
         ear.close()
+        if error.errno == errno.EADDRNOTAVAIL:
+            raise BadInput(f"{host} is not an address of this machine.", "host") from error
         return None
     return ear

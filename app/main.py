@@ -9,7 +9,9 @@ from fastapi.staticfiles import StaticFiles
 from app.settings import Settings
 from app.storage.store import Store
 from app.web import troubles
+from app.web.door import Door
 from app.web.guard import Guard
+from app.web.now import now_utc_s
 from app.web.render import ROOT
 from app.web.routes import all_routers
 
@@ -23,7 +25,12 @@ def create_app(settings: Settings) -> FastAPI:
     for router in all_routers():
         app.include_router(router)
     troubles.install(app)
-    app.add_middleware(Guard, image_sources=lambda: tuple(app.state.store.setting("image_sources", [])))
+    app.state.closed = settings.closed
+    if settings.closed:
+        app.add_middleware(Door, book=lambda: app.state.store.door, clock=lambda: app.dependency_overrides.get(now_utc_s, now_utc_s)())
+    app.add_middleware(
+        Guard, image_sources=lambda: tuple(app.state.store.setting("image_sources", [])), closed=settings.closed
+    )
     return app
 
 

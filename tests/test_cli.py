@@ -15,6 +15,7 @@ import pytest
 
 from app.cli import main
 from app.storage.store import Store
+from app.web.passphrase import is_right
 from tests.reference_data import FOLDER, rows
 
 ROOT = Path(__file__).parent.parent
@@ -329,3 +330,33 @@ def test_backup_and_restore_bring_everything_back(run, tmp_path):
 
 def test_what_is_no_backup_is_not_restored(run, tmp_path):
     assert "not a database" in refused(run("restore", BOATHOUSE))
+
+
+# The owner's door
+
+
+def test_nothing_listens_to_others_without_a_passphrase(run):
+    assert "no passphrase is set" in refused(run("serve", "--host", "0.0.0.0", "--port", "0"))
+    assert "is not an address of this machine" in refused(run("serve", "--host", "192.0.2.1", "--port", "0"))
+    assert "There is no address “nowhere.invalid”" in refused(run("serve", "--host", "nowhere.invalid", "--port", "0"))
+
+
+def test_https_needs_certificate_and_key(run):
+    assert "give both --tls-cert and --tls-key" in refused(run("serve", "--tls-cert", "x.pem"))
+    assert "No such file" in refused(run("serve", "--tls-cert", "no.pem", "--tls-key", "no.key", "--port", "0"))
+
+
+def test_a_proxy_needs_a_passphrase_too(run, monkeypatch):
+    monkeypatch.setenv("WESTERING_PROXIED", "yes")
+    assert "no passphrase is set" in refused(run("serve", "--port", "0"))
+
+
+def test_a_passphrase_is_piped_in_kept_hashed_and_taken_away(run, monkeypatch, tmp_path):
+    monkeypatch.setattr("sys.stdin", io.StringIO("three herons by the weir\n"))
+    assert run("passphrase")[:2] == (0, "The passphrase is set. Whoever was in must give it again.\n")
+    with Store(tmp_path / "data" / "westering.sqlite") as store:
+        assert is_right("three herons by the weir", store.door.passphrase_hash())
+    monkeypatch.setattr("sys.stdin", io.StringIO("short\n"))
+    assert "12 to 1000 characters" in refused(run("passphrase"))
+    assert run("passphrase", "--remove")[0] == 0
+    assert "no passphrase is set" in refused(run("serve", "--host", "0.0.0.0", "--port", "0"))

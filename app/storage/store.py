@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 
 from app.errors import Conflict, NotFound, Unavailable
 from app.storage.documents import as_kept, free_slug, json_copy, name_of, slug_of
+from app.storage.door_book import DoorBook
 from app.storage.engine import database_url, make_engine, reading, writing
 from app.storage.ground_rows import fill_ground, fill_picture, ground_of
 from app.storage.migrate import migrate
@@ -42,6 +43,11 @@ class Store:
         except BaseException:
             self.close()
             raise
+
+    @property
+    def door(self) -> DoorBook:
+        """The book of the owner's door."""
+        return DoorBook(self._engine)
 
     @property
     def path(self) -> Path | None:

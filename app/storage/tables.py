@@ -117,6 +117,26 @@ class TerrainRow(Base):
     __mapper_args__: ClassVar = {"version_id_col": version}
 
 
+class SessionRow(Base):
+    """A browser that the owner's passphrase has let in; its token itself is not kept."""
+
+    __tablename__ = "sessions"
+
+    token_sha256: Mapped[str] = mapped_column(primary_key=True)
+    opened_utc: Mapped[datetime]
+    ends_utc: Mapped[datetime]
+
+
+class WrongTryRow(Base):
+    """How often something was tried in vain from somewhere, and when last."""
+
+    __tablename__ = "wrong_tries"
+
+    who: Mapped[str] = mapped_column(primary_key=True)
+    count: Mapped[int]
+    last_utc: Mapped[datetime]
+
+
 class SettingRow(Base):
     """One value that belongs to the whole installation."""
 

@@ -25,7 +25,7 @@ class Page(Protocol):
 def render(request: Request, page: Page, status: int = 200) -> Response:
     """Return the page's template filled with the page's fields."""
     context = {field.name: getattr(page, field.name) for field in fields(page)}
-    context |= {"page": page, "paper": paper_of(request), "papers": PAPERS}
+    context |= {"page": page, "paper": paper_of(request), "papers": PAPERS, "closed": request.app.state.closed}
     return TEMPLATES.TemplateResponse(request, page.template, context, status_code=status)
 
 

@@ -58,7 +58,8 @@ async def _http(request: Request, error: HTTPException) -> Response:
 async def _answer(request: Request, status: int, words: str, field: str | None = None) -> Response:
     if request.url.path.startswith("/api/"):
         return JSONResponse({"error": words, "field": field}, status)
-    return render(request, TroublePage(HTTPStatus(status).phrase, words, await _typed(request)), status)
+    typed = () if status == 413 else await _typed(request)  # what is too large is not read to its end
+    return render(request, TroublePage(HTTPStatus(status).phrase, words, typed), status)
 
 
 async def _typed(request: Request) -> tuple[tuple[str, str], ...]:
