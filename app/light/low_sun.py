@@ -60,6 +60,7 @@ def low_sun_minutes(
     ground_m: float | None = DATUM_M,
     above_ground_m: float = FACE_M,
     step_s: float = STEP_S,
+    rising: bool = False,
 ) -> LowSunMap:
     """Return how long low evening sun still reaches every square of a site.
 
@@ -78,6 +79,8 @@ def low_sun_minutes(
     ground_m, above_ground_m : float
         The level that is shaded, as in :func:`app.place.shade.shade_polygons`; by default
         that of faces. [m]
+    rising : bool
+        Count the sun's way up instead, of a morning.
 
     Raises
     ------
@@ -92,7 +95,7 @@ def low_sun_minutes(
     along_m = _middles_m(cell_m, across_m)
     east_m, north_m = np.meshgrid(along_m, along_m)
     points = ShadeField(site, ground_m, above_ground_m).at(east_m, north_m)
-    sun = _low_and_sinking(observer, start_utc_s, end_utc_s, step_s, highest_deg)
+    sun = _low(observer, start_utc_s, end_utc_s, step_s, highest_deg, rising)
     far = skyline or ground_skyline(site, Pin(site.centre.lat_deg, site.centre.lon_deg))
     sun = sun[(sun.refracted_deg > 0.0) & (far.clearance_deg(sun.azimuth_deg, sun.refracted_deg, 0.0) > 0.0)]
     minutes = np.zeros(east_m.size)
@@ -111,8 +114,10 @@ def _middles_m(cell_m: float, across_m: float) -> FloatArray:
     return (np.arange(-half, half) + 0.5) * cell_m
 
 
-def _low_and_sinking(observer: Observer, start_utc_s: float, end_utc_s: float, step_s: float, highest_deg: float) -> SunTrack:
-    """Return the sun in the middle of each step in which it is low and goes down."""
+def _low(
+    observer: Observer, start_utc_s: float, end_utc_s: float, step_s: float, highest_deg: float, rising: bool
+) -> SunTrack:
+    """Return the sun in the middle of each step in which it is low and goes down, or up."""
     sun = observer.sun_over(start_utc_s + step_s / 2, end_utc_s + step_s, step_s)
-    sinks = np.diff(sun.airless_deg) < 0.0
-    return sun[:-1][sinks & (sun.refracted_deg[:-1] <= highest_deg)]
+    wanted = (np.diff(sun.airless_deg) > 0.0) == rising
+    return sun[:-1][wanted & (sun.refracted_deg[:-1] <= highest_deg)]

@@ -45,14 +45,19 @@ def with_feature(document: Mapping[str, Any], feature: Mapping[str, Any]) -> Doc
     A feature without an id gets a new one. From the first change on every feature
     has its id written down, so that no later change gives it another.
     """
-    features, new = _with_ids(document), deepcopy(dict(feature))
-    ids = [given_id(other) for other in features]
-    if given_id(new) is None:
-        new["id"] = feature_ids([*features, new])[-1]
-    if given_id(new) in ids:
-        features[ids.index(given_id(new))] = new
-    else:
-        features.append(new)
+    return with_features(document, [feature])
+
+
+def with_features(document: Mapping[str, Any], added: Sequence[Mapping[str, Any]]) -> Document:
+    """Return the document with several features, each put in as ``with_feature`` does."""
+    features = _with_ids(document)
+    places = {given_id(feature): place for place, feature in enumerate(features)}
+    for feature in added:
+        new = deepcopy(dict(feature))
+        if given_id(new) is None:
+            new["id"] = feature_ids([*features, new])[-1]
+        place = places.setdefault(given_id(new), len(features))
+        features[place : place + 1] = [new]
     return _with_features(document, features)
 
 

@@ -28,10 +28,14 @@ _OSM_KINDS = ("node", "way", "relation")
 
 @dataclass(frozen=True)
 class Outlines:
-    """Obstacles found, as features to be put into a site's document, and what to know about them."""
+    """Obstacles found, as features to be put into a site's document, and what to know about them.
+
+    ``left_out`` names those that could not be used, each with the reason.
+    """
 
     features: tuple[Feature, ...]
     notes: tuple[str, ...]
+    left_out: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -90,11 +94,11 @@ def obstacles_from_outlines(
     if not 0.0 < within_m <= FARTHEST_M:
         raise BadInput(f"Outlines are taken from up to {FARTHEST_M:g} m away; {within_m:g} m came.", "within_m")
     collection = _collection(document)
-    found, left_out = _found(collection, LocalFrame(lat_deg, lon_deg), within_m)
+    found, left_out, bad = _found(collection, LocalFrame(lat_deg, lon_deg), within_m)
     kept = _nearest(found)
     attribution = _attribution(collection)
     features = [_feature(one, attribution, ground_m_at) for one in kept]
-    return Outlines(tuple(features), tuple(_notes(kept, len(found), left_out, within_m, attribution)))
+    return Outlines(tuple(features), tuple(_notes(kept, len(found), left_out, within_m, attribution)), bad)
 
 
 def _collection(document: str | bytes | Mapping[str, Any]) -> Mapping[str, Any]:
@@ -118,15 +122,29 @@ def _text(document: str | bytes) -> str:
     return text
 
 
-def _found(collection: Mapping[str, Any], middle: LocalFrame, within_m: float) -> tuple[list[_Found], Counter[str]]:
-    """Return the outlines near by, and how many were left out for which reason."""
-    found, left_out = [], Counter()
-    for feature in collection["features"]:
+def _found(
+    collection: Mapping[str, Any], middle: LocalFrame, within_m: float
+) -> tuple[list[_Found], Counter[str], tuple[tuple[str, str], ...]]:
+    """Return the outlines near by, how many were left out for which reason, and which could not be used."""
+    found: dict[str, _Found] = {}
+    left_out, bad = Counter(), []
+    for position, feature in enumerate(collection["features"], 1):
         try:
-            found += _near(feature, middle, within_m, left_out)
+            for one in _near(feature, middle, within_m, left_out):
+                if found.setdefault(one.id, one) is not one:
+                    raise BadInput("its id stands in the file twice, and the first counts.")
         except BadInput as error:
             left_out[str(error)] += 1
-    return found, left_out
+            bad.append((_label(feature, position), str(error)))
+    return list(found.values()), left_out, tuple(bad)
+
+
+def _label(feature: Any, position: int) -> str:
+    """Return how an outline that cannot be used is called: by its name, its source or its place in the file."""
+    if not isinstance(feature, Mapping):
+        return f"outline {position} of the file"
+    tags = tags_of(feature.get("properties"))
+    return _name(tags) or _source(feature, tags) or f"outline {position} of the file"
 
 
 def _near(feature: Any, middle: LocalFrame, within_m: float, left_out: Counter[str]) -> Iterator[_Found]:

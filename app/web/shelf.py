@@ -12,8 +12,10 @@ from app.errors import BadInput
 from app.looks.margin import Scene
 from app.picture.setup import Setup, setup_from
 from app.picture.weather import Weather
+from app.place.outline_match import credits_of
 from app.place.site import Site
 from app.place.sitefile import parse_site
+from app.place.standing_notes import StandingNote, standing_notes
 from app.place.terrain import Terrain
 from app.place.timezone import civil_day
 from app.storage.store import Store
@@ -45,6 +47,15 @@ class KeptSite:
     def scene(self, setup: Setup, weather: Weather = Weather()) -> Scene:
         """Return all that a look may ask about a setup of this site, terrain included."""
         return scene_of(self.site, setup, self.terrain, weather)
+
+    def standing_notes(self, setup: Setup) -> tuple[StandingNote, ...]:
+        """Return what to know about where a setup's camera and couple stand: in a building, in water, at a wet edge."""
+        return standing_notes(self.site, setup.camera_pin, setup.couple_pin, setup.lens_height_m)
+
+    @property
+    def credits(self) -> tuple[str, ...]:
+        """Whose outlines stand on its plan, as their owners ask to be named."""
+        return credits_of(self.site)
 
     def civil_day(self, day: date) -> tuple[float, float]:
         """Return a date's start and end at the site, seconds since 1970 UTC."""

@@ -2,6 +2,7 @@
 const modules = {
   "frame-picker": () => import("./frame-picker.js").then((m) => m.framePicker),
   "errand": () => import("./errand.js").then((m) => m.errand),
+  "light-point": () => import("./light-point.js").then((m) => m.lightPoint),
 }
 
 for (const root of document.querySelectorAll("[data-module]")) {

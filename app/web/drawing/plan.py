@@ -9,7 +9,9 @@ import numpy as np
 from app.looks.margin import Scene
 from app.picture.setup import Setup
 from app.place.declination import declination
-from app.place.site import Site
+from app.place.outline_match import credits_of
+from app.place.site import Pin, Site
+from app.place.values import short
 from app.units import FloatArray
 from app.web.drawing.plan_labels import Box, Label, Lettering, places_around
 from app.web.drawing.plan_picture import LaidPicture
@@ -23,6 +25,7 @@ from app.web.drawing.plan_things import (
     lying_shapes,
     standing_shapes,
 )
+from app.web.drawing.shade import Tone, Toned
 
 DESK, HAND = 640.0, 330.0  # units across the paper inside the border, on a desk and in a hand
 LEAST_SCALE, MOST_SCALE = 0.05, 80.0  # units for a metre
@@ -69,6 +72,10 @@ class Plan:
         Metres along the sheet's edges.
     needle_deg : float
         How far the compass needle points from true north, east positive. [°]
+    tones : tuple of Tone
+        Shade, or how long light stays, under what stands.
+    point
+        A point asked about, ringed.
     """
 
     drawing_id: str
@@ -88,6 +95,8 @@ class Plan:
     needle_deg: float
     bar: ScaleBar
     rim: Rim | None
+    tones: tuple[Tone, ...] = ()
+    point: tuple[float, float] | None = None
 
     @property
     def width(self) -> float:
@@ -112,9 +121,7 @@ class Plan:
     @property
     def words(self) -> str:
         """What is on the plan, for those who cannot see it."""
-        names = ", ".join(
-            f"{mark.number} {mark.name}" for mark in sorted(self.setups, key=lambda mark: mark.number)
-        )
+        names = ", ".join(f"{mark.number} {mark.name}" for mark in sorted(self.setups, key=lambda mark: mark.number))
         across, up = self.sheet.extent.width_m, self.sheet.extent.height_m
         return f"Plan, {across:.0f} by {up:.0f} m, north up. {f'Setups: {names}.' if names else 'No setups yet.'}"
 
@@ -125,7 +132,7 @@ class PlanOf:
 
     ``setups`` are drawn, on a sheet that ``framed`` fill: the same ones unless
     one is being moved. ``scene`` belongs to the selected setup, None where there
-    is none.
+    is none. ``toned`` lays tones under the ink; ``point`` is ringed.
     """
 
     site: Site
@@ -134,6 +141,8 @@ class PlanOf:
     scene: Scene | None
     moment: Moment
     picture: LaidPicture | None = None
+    toned: Toned | None = None
+    point: Pin | None = None
 
 
 def desk_plan(of: PlanOf, scale: float | None = None) -> Plan:
@@ -151,6 +160,11 @@ def hand_plan(of: PlanOf) -> Plan | None:
     return _plan(of, extent, min(HAND / extent.width_m, MOST_SCALE), "hand", with_rim=False)
 
 
+def part_plan(of: PlanOf, extent: Extent, wide: float, drawing_id: str) -> Plan:
+    """Return any piece of the ground without a border, so many units wide."""
+    return _plan(of, extent, min(wide / extent.width_m, MOST_SCALE), drawing_id, with_rim=False)
+
+
 def _plan(of: PlanOf, extent: Extent, scale: float, drawing_id: str, with_rim: bool) -> Plan:
     sheet = Sheet(of.site.local_frame, extent, scale)
     rim = _rim(of, sheet) if with_rim else None
@@ -161,6 +175,8 @@ def _plan(of: PlanOf, extent: Extent, scale: float, drawing_id: str, with_rim: b
     marks = setup_marks(_numbered(of.setups, sheet), selected, sheet, lettering)
     surveys = _surveys(of.site, sheet, lettering)
     bar, arrow = _bar(sheet, lettering), _arrow(sheet, lettering)
+    _credit(of.site, sheet, lettering)
+    tones = of.toned(sheet, lettering) if of.toned else ()
     letter_things(of.site, sheet, lettering)
     return Plan(
         drawing_id=drawing_id,
@@ -180,6 +196,8 @@ def _plan(of: PlanOf, extent: Extent, scale: float, drawing_id: str, with_rim: b
         needle_deg=_needle_deg(of.site, of.moment.day),
         bar=bar,
         rim=rim,
+        tones=tones,
+        point=tuple(sheet.of_pin(of.point).tolist()) if of.point else None,
     )
 
 
@@ -218,10 +236,16 @@ def _surveys(site: Site, sheet: Sheet, lettering: Lettering) -> tuple[tuple[floa
     return tuple(found)
 
 
+def _credit(site: Site, sheet: Sheet, lettering: Lettering) -> None:
+    """Letter whose outlines the plan shows, as their licences ask of every drawing."""
+    for words in credits_of(site):
+        left, right, foot = 12.0, sheet.width - 44.0, sheet.height - 20.0  # clear of the metres along the edges
+        places = [(right, foot, "end"), (left, foot, "start"), (right, 16.0, "end"), (left, 16.0, "start")]
+        lettering.put(short(words, 60), "spec", places)
+
+
 def _crosses(sheet: Sheet) -> str:
-    return "".join(
-        f"M{x - 3:.1f} {y:.1f}h6m-3,-3v6" for x in _lines(sheet, 0)[1] for y in _lines(sheet, 1)[1]
-    )
+    return "".join(f"M{x - 3:.1f} {y:.1f}h6m-3,-3v6" for x in _lines(sheet, 0)[1] for y in _lines(sheet, 1)[1])
 
 
 def _figures(sheet: Sheet) -> list[Label]:

@@ -102,6 +102,8 @@ class Lettering:
         paper = np.array([[EDGE, EDGE, self.width - EDGE, self.height - EDGE]])
         outside = area - _shared(wanted, paper)[:, 0]
         taken = np.array(self._taken).reshape(-1, 5)
+        near = (taken[:, :2] < wanted[:, 2:].max(axis=0)) & (taken[:, 2:4] > wanted[:, :2].min(axis=0))
+        taken = taken[near.all(axis=1)]
         covered = _shared(wanted, taken[:, :4]) @ taken[:, 4]
         return (covered + OUTSIDE * outside) / area
 

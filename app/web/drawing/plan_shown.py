@@ -19,6 +19,7 @@ from app.units import FloatArray
 from app.web.drawing.frames import FrameSheet, sheet_for
 from app.web.drawing.plan import Moment, Plan, PlanOf, desk_plan, hand_plan
 from app.web.drawing.plan_picture import LaidPicture
+from app.web.light import sun_now
 from app.web.scenes import looks_of
 from app.web.shelf import KeptSite
 
@@ -90,7 +91,7 @@ def shown(
     at = _instant(wanted, day, zone, even) if wanted else _best(kept, scene, setup, day, even, span)
     ringed = [ring for ring in chosen if even[0] <= ring <= even[-1]]
     moment = Moment(at, np.unique(np.concatenate([even, ringed, [at]])), zone, day)
-    of = PlanOf(site, _with(setups, setup), setups, scene, moment, picture)
+    of = PlanOf(site, _with(setups, setup), setups, scene, moment, picture, sun_now(kept, at).toned(site))
     return Shown(setup, day, of, chosen, scale, at, span, _sun_words(scene, at))
 
 

@@ -15,6 +15,7 @@ CROWN_M, CROWN_LEAST = 4.5, 11.0  # across one tree's crown, and the least that 
 MOST_CROWNS = 26
 HEDGE_M = 1.0  # half the width of trees drawn as a line
 LETTERED_SHARE = 0.92  # of a building's length that its name may take
+MOST_LETTERED = 40  # things that stand; more names than that cover the plan
 TRIES = 13  # places tried across a piece of water, each way
 
 
@@ -49,8 +50,9 @@ def standing_shapes(site: Site, sheet: Sheet) -> tuple[Shape, ...]:
 
 
 def letter_things(site: Site, sheet: Sheet, lettering: Lettering) -> None:
-    """Name what stands and lies on the plan."""
-    for obstacle in site.obstacles:
+    """Name what stands and lies on the plan; of very much that stands, what has a name of its own first."""
+    named_first = sorted(_shown(site, sheet), key=lambda one: one.name == one.kind)
+    for obstacle in named_first[:MOST_LETTERED]:
         _letter_standing(obstacle, sheet.of_corners(obstacle.outline), lettering)
     for water in site.waters:
         _letter_water(water, sheet, lettering)
@@ -60,7 +62,7 @@ def letter_things(site: Site, sheet: Sheet, lettering: Lettering) -> None:
 
 def keep_things_clear(site: Site, sheet: Sheet, lettering: Lettering) -> None:
     """Have labels avoid what is solid, and cross outlines only where they must."""
-    for obstacle in site.obstacles:
+    for obstacle in _shown(site, sheet):
         points = sheet.of_corners(obstacle.outline)
         if obstacle.closed:
             solid = 2.0 if obstacle.kind == "building" else 0.3
@@ -70,6 +72,15 @@ def keep_things_clear(site: Site, sheet: Sheet, lettering: Lettering) -> None:
         lettering.keep_clear_along(_within(sheet.of_corners(corners), lettering), 0.6)
     for water in site.waters:
         lettering.keep_clear_along(_within(sheet.of_corners(water.ring), lettering), 0.25)
+
+
+def _shown(site: Site, sheet: Sheet) -> Iterator[Obstacle]:
+    """Yield what stands at least in part on the sheet: of a whole village little does."""
+    for obstacle in site.obstacles:
+        points = sheet.of_corners(obstacle.outline)
+        low, high = points.min(axis=0), points.max(axis=0)
+        if high.min() >= 0.0 and low[0] <= sheet.width and low[1] <= sheet.height:
+            yield obstacle
 
 
 def _within(points: FloatArray, lettering: Lettering) -> FloatArray:
