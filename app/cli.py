@@ -95,11 +95,11 @@ def _parser() -> Parser:
     )  # fmt: skip
     command(
         "windows", _windows, "When the looks of a setup hold on a date.", "file FILE.geojson", "--setup NAME", "--date DATE",
-        "--look LOOK", "--terrain* FILE", "--json",
+        "--look LOOK", "--wind M/S", "--wind-from °", "--people-in-water", "--terrain* FILE", "--json",
     )  # fmt: skip
     command(
         "year", _year, "When a look holds through a year.", "file FILE.geojson", "--setup NAME", "--year YEAR", "--look LOOK",
-        "--terrain* FILE", "--json",
+        "--wind M/S", "--wind-from °", "--people-in-water", "--terrain* FILE", "--json",
     )  # fmt: skip
     command("import", _import, "Keep the site of a file, or all of a zip file.", "file FILE", "--data DIR")
     command("export", _export, "Write a site, or all sites, to a file.", "site? SITE", "file FILE", "--all", "--overwrite", "--data DIR")
@@ -219,11 +219,13 @@ def _year(asked: argparse.Namespace) -> int:
 def _site_and_scene(asked: argparse.Namespace) -> "tuple[Site, Scene]":
     from app.cli_files import read_site, read_terrain
     from app.web.scenes import find_setup, scene_of
+    from app.web.typed_weather import weather_asked
 
     site = read_site(asked.file)
     if not asked.setup:
         raise BadInput("The setup is missing: give --setup and its name or id.", "setup")
-    return site, scene_of(site, find_setup(site, asked.setup), read_terrain(asked.terrain, site))
+    terrain, weather = read_terrain(asked.terrain, site), weather_asked(vars(asked))
+    return site, scene_of(site, find_setup(site, asked.setup), terrain, weather)
 
 
 def _tell(asked: argparse.Namespace, answer: dict[str, Any], lines: Callable[[dict[str, Any]], Iterator[str]]) -> int:

@@ -1,11 +1,12 @@
 """The couple's own image in the water: how much of it shows, and where the camera shows all of it."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from app.picture.flat import inside
-from app.picture.people import depth_m
+from app.picture.people import Solid, depth_m
 from app.picture.setup import Setup
 from app.picture.stage import Pool, Stage, Thing
 from app.picture.water import Mirror
@@ -48,11 +49,7 @@ class Move:
 
 def double_in(mirror: Mirror, setup: Setup) -> Double:
     """Return how much of the couple a mirror shows to the setup's camera; nothing without people."""
-    if not setup.figures:
-        return Double(0.0, 0.0)
-    body = _body_m(mirror.stage, setup, GRAIN_M)
-    shown = shown_in_water(mirror.stage, mirror.pool, np.array([[0.0, 0.0, mirror.stage.eye_m]]), body)[0]
-    return Double(float(np.mean(shown)), float(np.mean(shown & _framed(mirror, body))))
+    return _double_in(mirror, setup.figures) if setup.figures else Double(0.0, 0.0)
 
 
 def moves_to_whole(mirror: Mirror, setup: Setup) -> tuple[Move, ...]:
@@ -63,16 +60,7 @@ def moves_to_whole(mirror: Mirror, setup: Setup) -> tuple[Move, ...]:
     height when it steps, and stays dry if it is; the frame is left out, as it can be
     turned.
     """
-    if not setup.figures:
-        return ()
-    body, coarse = _rim_m(mirror.stage, setup), np.arange(1, round(FARTHEST_M / STEP_M) + 1) * STEP_M
-    moves = []
-    for name, way in _ways(mirror.stage).items():
-        far_m = _first(mirror, setup, body, way, coarse)
-        if far_m is not None:
-            fine = far_m - np.arange(round(STEP_M / FINE_M) - 1, -1, -1) * FINE_M
-            moves.append(Move(name, round(100 * (_first(mirror, setup, body, way, fine) or far_m))))
-    return tuple(sorted(moves, key=lambda move: move.centimetres))
+    return _moves_to_whole(mirror, setup.figures, setup.lens_height_m) if setup.figures else ()
 
 
 def shown_in_water(stage: Stage, pool: Pool, eyes_m: FloatArray, points_m: FloatArray) -> np.ndarray:
@@ -167,6 +155,25 @@ def _stopped_by(rays: _Rays, thing: Thing) -> np.ndarray:
     return stopped
 
 
+@lru_cache(maxsize=32)
+def _double_in(mirror: Mirror, figures: tuple[Solid, ...]) -> Double:
+    body = _body_m(mirror.stage, figures, GRAIN_M)
+    shown = shown_in_water(mirror.stage, mirror.pool, np.array([[0.0, 0.0, mirror.stage.eye_m]]), body)[0]
+    return Double(float(np.mean(shown)), float(np.mean(shown & _framed(mirror, body))))
+
+
+@lru_cache(maxsize=32)
+def _moves_to_whole(mirror: Mirror, figures: tuple[Solid, ...], lens_height_m: float) -> tuple[Move, ...]:
+    body, coarse = _rim_m(mirror.stage, figures), np.arange(1, round(FARTHEST_M / STEP_M) + 1) * STEP_M
+    moves = []
+    for name, way in _ways(mirror.stage).items():
+        far_m = _first(mirror, lens_height_m, body, way, coarse)
+        if far_m is not None:
+            fine = far_m - np.arange(round(STEP_M / FINE_M) - 1, -1, -1) * FINE_M
+            moves.append(Move(name, round(100 * (_first(mirror, lens_height_m, body, way, fine) or far_m))))
+    return tuple(sorted(moves, key=lambda move: move.centimetres))
+
+
 def _ways(stage: Stage) -> dict[str, FloatArray]:
     """Return the ways the camera may go, as steps of one metre east, north and up."""
     east, north = stage.couple_m / np.linalg.norm(stage.couple_m)
@@ -174,17 +181,18 @@ def _ways(stage: Stage) -> dict[str, FloatArray]:
     return {name: np.array(way, dtype=float) for name, way in ({"down": (0, 0, -1), "up": (0, 0, 1)} | ways).items()}
 
 
-def _first(mirror: Mirror, setup: Setup, body_m: FloatArray, way: FloatArray, steps_m: FloatArray) -> float | None:
+def _first(mirror: Mirror, lens_height_m: float, body_m: FloatArray, way: FloatArray, steps_m: FloatArray) -> float | None:
     """Return the first of some steps one way from which all of the couple shows."""
     eyes = np.array([0.0, 0.0, mirror.stage.eye_m]) + steps_m[:, np.newaxis] * way
-    eyes, steps_m = eyes[_may_stand(mirror, setup, eyes)], steps_m[_may_stand(mirror, setup, eyes)]
+    may = _may_stand(mirror, lens_height_m, eyes)
+    eyes, steps_m = eyes[may], steps_m[may]
     whole = np.flatnonzero(shown_in_water(mirror.stage, mirror.pool, eyes, body_m).all(axis=1))
     return float(steps_m[whole[0]]) if len(whole) else None
 
 
-def _may_stand(mirror: Mirror, setup: Setup, eyes_m: FloatArray) -> np.ndarray:
+def _may_stand(mirror: Mirror, lens_height_m: float, eyes_m: FloatArray) -> np.ndarray:
     """Return where a camera can be held: above its ground and the water, clear of the couple, and as dry as now."""
-    ground_m = mirror.stage.eye_m - setup.lens_height_m
+    ground_m = mirror.stage.eye_m - lens_height_m
     high = (eyes_m[:, 2] >= ground_m + LOWEST_LENS_M) & (eyes_m[:, 2] >= mirror.water.surface_m + OVER_WATER_M)
     clear = np.linalg.norm(eyes_m[:, :2] - mirror.stage.couple_m, axis=1) > CLEAR_OF_COUPLE_M
     places = np.concatenate([np.zeros((1, 2)), eyes_m[:, :2]])
@@ -194,18 +202,18 @@ def _may_stand(mirror: Mirror, setup: Setup, eyes_m: FloatArray) -> np.ndarray:
     return high & clear & (~wet[1:] | wet[0])
 
 
-def _body_m(stage: Stage, setup: Setup, grain_m: float) -> FloatArray:
+def _body_m(stage: Stage, figures: tuple[Solid, ...], grain_m: float) -> FloatArray:
     """Return even points of the people's figures, east and north of the camera and above the datum, shape (n, 3)."""
-    half_m = max(abs(one.across_m) + max(one.low_radius_m, one.high_radius_m) for one in setup.figures)
-    tall_m = max(one.high_m + one.high_radius_m for one in setup.figures)
+    half_m = max(abs(one.across_m) + max(one.low_radius_m, one.high_radius_m) for one in figures)
+    tall_m = max(one.high_m + one.high_radius_m for one in figures)
     across, up = np.meshgrid(_middles(-half_m, half_m, grain_m), _middles(0.0, tall_m, grain_m))
-    held = depth_m(setup.figures, across, up) > 0
+    held = depth_m(figures, across, up) > 0
     return _placed(stage, across[held], up[held])
 
 
-def _rim_m(stage: Stage, setup: Setup) -> FloatArray:
+def _rim_m(stage: Stage, figures: tuple[Solid, ...]) -> FloatArray:
     """Return points of the people's outlines but for their soles, as :func:`_body_m`."""
-    across, up = np.concatenate([one.outline_m() for one in setup.figures], axis=1)
+    across, up = np.concatenate([one.outline_m() for one in figures], axis=1)
     return _placed(stage, across[up >= SOLES_M], up[up >= SOLES_M])
 
 

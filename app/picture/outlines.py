@@ -14,7 +14,7 @@ from app.units import FloatArray
 Shapes = tuple[FloatArray, ...]  # polygons of shape (n, 2) that overlap or touch [mm]
 CROWN_M = 3.0  # from one bulge of a soft top to the next
 LEAST_CROWN_MM = 0.5  # smaller bulges cannot be seen
-BULGES = np.array([0.0, 0.15, 0.5, 0.85])
+BULGES = np.array([0.0, 0.07, 0.25, 0.5, 0.75, 0.93])
 
 
 def pool_outline(view: View, stage: Stage, pool: Pool) -> Shapes:
@@ -133,7 +133,7 @@ def _crowned(view: View, side_m: FloatArray, base_m: float, top_m: float, thing:
     bulges = int(max(1, min(length_m / CROWN_M, view.camera.focal_mm * length_m / near_m / LEAST_CROWN_MM, 40)))
     share = ((np.arange(bulges)[:, np.newaxis] + BULGES) / bulges).ravel()[::-1]
     dent_m = np.copysign(min(0.25 * thing.body_m, 0.3 * CROWN_M), top_m - base_m)
-    heights = top_m - dent_m * np.abs(np.cos(np.pi * bulges * share)) ** 2
+    heights = top_m - dent_m * (1 - np.sqrt(np.abs(np.sin(np.pi * bulges * share))))
     upper = np.column_stack([start + share[:, np.newaxis] * (end - start), heights])
     lower = np.array([[*start, base_m], [*end, base_m], [*end, top_m - dent_m]])
     return np.concatenate([lower, upper])

@@ -47,6 +47,18 @@ def beaufort(wind_m_s: FloatOrArray) -> NDArray[np.intp]:
     return np.searchsorted(FORCE_FROM_M_S, np.round(wind_m_s, 1), side="right")
 
 
+def wind_of_force_m_s(force: float) -> float:
+    """Return a wind in the middle of a whole Beaufort force, 0 to 12; the last has no end and gives where it begins. [m/s]
+
+    Raises ``ValueError`` with a sentence for a force that is not whole.
+    """
+    if force not in range(len(FORCE_FROM_M_S) + 1):
+        raise ValueError(f"A Beaufort force is a whole number from 0 to {len(FORCE_FROM_M_S)}; {force:g} came.")
+    if force == 0:
+        return 0.0
+    return round(float(np.mean(FORCE_FROM_M_S[int(force) - 1 : int(force) + 1])), 1)
+
+
 def still_to_m_s(water: Water) -> float:
     """Return the wind at which a sheet of water stops being a mirror. [m/s]"""
     return SHELTERED_STILL_TO_M_S if water.sheltered else STILL_TO_M_S

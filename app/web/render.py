@@ -2,13 +2,16 @@
 
 from dataclasses import fields
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, ClassVar, Protocol
 from zoneinfo import ZoneInfo
 
-from fastapi import Request, Response
+from fastapi import FastAPI, Request, Response
 from fastapi.templating import Jinja2Templates
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
+from starlette.datastructures import URL, URLPath
 
 from app.units import FIRST_YEAR, LAST_YEAR
 from app.web.papers import PAPERS, paper_of
@@ -71,6 +74,18 @@ def places(value: float, digits: int = 1) -> str:
     return text.removeprefix("-") if float(text) == 0 else text
 
 
+@pass_context
+def url_for(context: Context, name: str, /, **path_params: Any) -> URL:
+    """Return the address of a route; each is looked up once, for a page holds dozens and a look through all routes takes long."""
+    request = context["request"]
+    return _path_for(request.app, name, tuple(path_params.items())).make_absolute_url(request.base_url)
+
+
+@lru_cache(maxsize=4096)
+def _path_for(app: FastAPI, name: str, path_params: tuple[tuple[str, Any], ...]) -> URLPath:
+    return app.url_path_for(name, **dict(path_params))
+
+
 def _environment() -> Environment:
     environment = Environment(
         loader=FileSystemLoader(ROOT / "templates"),
@@ -81,6 +96,7 @@ def _environment() -> Environment:
     )
     filters: dict[str, Any] = {"clock": clock, "long_date": long_date, "short_date": short_date, "fixed": fixed, "places": places, "local": local, "days": days, "capitalize_first": capitalize_first}
     environment.filters.update(filters)
+    environment.globals["url_for"] = url_for
     return environment
 
 

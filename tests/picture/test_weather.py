@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from app.errors import BadInput
-from app.picture.weather import Weather, beaufort, mirror_strength, stillness
+from app.picture.weather import Weather, beaufort, mirror_strength, stillness, wind_of_force_m_s
 from tests.picture.pools import box, pool
 
 OPEN, SHELTERED = pool(box(5, 50, -5, 5)), pool(box(5, 50, -5, 5), sheltered=True)
@@ -69,3 +69,19 @@ def test_an_image_fades_and_is_gone_at_twice_the_breaking_wind():
 def test_impossible_weather_is_refused_in_words(values, words):
     with pytest.raises(BadInput, match=words):
         Weather(**values)
+
+
+@pytest.mark.parametrize("force", range(13))
+def test_a_force_by_eye_is_a_wind_of_that_force(force):
+    assert beaufort(wind_of_force_m_s(force)) == force
+
+
+def test_force_three_is_about_four_and_a_half():
+    """The middle of 3.4 to 5.5 m/s, WMO-No. 306, code table 1100."""
+    assert wind_of_force_m_s(3) == pytest.approx(4.45, abs=0.06)  # it is rounded to a tenth, as winds are told
+
+
+@pytest.mark.parametrize("force", [-1, 2.5, 13])
+def test_only_whole_forces_of_the_scale_are_known(force):
+    with pytest.raises(ValueError, match=f"whole number from 0 to 12; {force:g} came"):
+        wind_of_force_m_s(force)

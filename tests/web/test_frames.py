@@ -121,21 +121,31 @@ def test_a_sea_horizon_under_level_lowers_the_ground():
 
 
 @pytest.mark.parametrize(("weather", "words"), [
-    (Weather(), "drawn still; the wind is not known"), (Weather(people_in_water=True), "People in the water"),
+    (Weather(), "No wind is given: the water is drawn still."),
+    (Weather(people_in_water=True), "People in the water. The pond mirrors nothing."),
+    (Weather(0.0), "Wind 0 m/s, force 0. The pond mirrors."),
+    (Weather(4.0, 225.0), "Wind 4 m/s from 225°, force 3. The pond mirrors nothing."),
 ])  # fmt: skip
-def test_notes_say_what_is_not_known(weather, words):
-    assert words in water_notes(scene(LAKE, weather=weather))[0]
+def test_notes_say_what_is_known_of_the_weather(weather, words):
+    assert water_notes(scene(LAKE, weather=weather))[0] == words
+
+
+def test_notes_say_what_each_look_counts_on():
+    said = water_notes(scene(LAKE, looks=("mirror", "glitter")))[0]
+    assert said == "No wind is given: the water is drawn still, mirror counts on that, glitter counts on 3 m/s."
+    said = water_notes(scene(LAKE, looks=({"look": "glitter", "breeze_m_s": 5},)))[0]
+    assert said.endswith("drawn still, glitter counts on 5 m/s.")
 
 
 def test_notes_tell_the_double_and_how_to_get_all_of_it():
-    (said,) = water_notes(scene(LAKE, weather=Weather(0.0)))
+    _, said = water_notes(scene(LAKE, weather=Weather(0.0)))
     assert said == "Of the couple, 100 % shows in the pond."
     told = water_notes(scene(pool(box(9, 19.9, -20, 20)), weather=Weather(0.0), looks=("double",)))
     assert re.search(r"To get all of them: the camera .*\d+ cm up", told[-1])
     told = water_notes(scene(pool(box(1, 4, -1, 1)), weather=Weather(0.0), looks=("double",), aim=(268.0, -14.0)))
     assert told[-1] == "No place for the camera within 3 m shows all of them in it."
     told = water_notes(scene(LAKE, weather=Weather(0.0), focal_mm=100.0, aim=None))
-    assert "inside the frame: tilt down or take a shorter lens" in told[0]
+    assert "inside the frame: tilt down or take a shorter lens" in told[1]
 
 
 def test_paths_are_short_and_never_minus_nought():
@@ -157,10 +167,41 @@ def test_the_contact_sheet_draws_the_tank(client):
     assert page.status_code == 200 and len(page.content) < 150_000
     (pool_drawn,) = page.context["sheet"].shapes.pools
     assert pool_drawn.people and pool_drawn.bank
-    assert "The water is drawn still" in page.text
+    assert "the water is drawn still, mirror and double count on that." in page.text
     assert any(frame.water for frame in page.context["sheet"].frames)
 
 
 def test_the_contact_sheet_draws_the_boathouse_and_the_lake(client):
     page = client.get("/sites/merrowmere-boathouse/setups/setup-boathouse-doors/2027-09-18")
     assert page.context["sheet"].shapes.pools and page.context["sheet"].shapes.behind
+
+
+def test_trees_are_drawn_in_leaves_and_canopies_in_slats():
+    around = [
+        thing(box(30, 40, -10, -5), 6.0, kind="trees"), thing(box(400, 410, -30, 30), 20.0, kind="trees"),
+        thing(box(30, 40, 5, 10), 6.0), thing(box(21, 24, -3, 3), 2.8, kind="canopy", base_m=2.5, lets_through=0.4),
+    ]  # fmt: skip
+    one = sheet(*around)
+    assert {band.texture for band in one.shapes.behind} == {"", "leaves-13", "slats-19"}
+    shapes, pictures = drawn(one)
+    assert 'id="sheet-leaves-13"' in shapes and 'fill="url(#sheet-leaves-13)"' in pictures[0]
+    assert "sheet-leaves" not in drawn(sheet(thing(box(30, 40, 10, 20), 6.0)))[0]
+
+
+def test_people_above_the_lens_stand_on_a_rise():
+    """Their ground 2 m above the camera's, the lens at 1 m: the rise begins at their feet and goes down to the frame's foot."""
+    one = sheet(couple_ground_m=2.0, lens_m=1.0, aim=None)
+    assert one.shapes.rise and "frame__rise" in drawn(one)[1][0]
+    assert "rise under them is sketched" in one.notes[-1]
+    assert sheet().shapes.rise == "" and sheet().notes == ()
+
+
+def test_a_sea_meets_the_sky_in_a_line_and_a_ridge_does_not():
+    assert sheet(LAKE).shapes.horizon and not sheet().shapes.horizon
+    assert not sheet(LAKE, skyline=Skyline([0.0], [4.0], ("the ridge",))).shapes.horizon
+
+
+def test_ruffled_water_is_hatched_otherwise_than_still_water():
+    calm, breeze = (drawn(sheet(LAKE, weather=Weather(wind)))[1][0] for wind in (0.0, 4.0))
+    assert "frame__level" in calm and "frame__level--ruffled" not in calm
+    assert "frame__level--ruffled" in breeze

@@ -23,6 +23,7 @@ __all__ = ["DrawnFrame", "FrameSheet", "path_through", "sheet_for"]
 # A far ridge against the light, the ground before it, and the face of a bank; to look right.
 LAND_OVER_SKY, GROUND_OVER_SKY, SHORE_OVER_SKY = 0.26, 0.46, 0.34
 GLOW_RADII = 8
+RISE_NOTE = "They stand higher than the lens: the rise under them is sketched level to the sides, and hides no sun in the windows."
 
 Disc = tuple[float, float, float]  # x, y down and radius [mm]
 
@@ -94,7 +95,8 @@ def sheet_for(
     images = tuple(sun_image(mirror, seen.sun) for mirror in mirrors_of(scene.setup, scene.site, scene.skyline))
     glitter = glitter_levels(scene, seen)
     inks = _Inks(scene, seen, waters, images, glitter, zone, chosen)
-    return FrameSheet(sheet_id, shapes, waters, tuple(map(inks.frame, range(len(instants_utc_s)))), water_notes(scene))
+    notes = (*water_notes(scene), RISE_NOTE) if shapes.rise else water_notes(scene)
+    return FrameSheet(sheet_id, shapes, waters, tuple(map(inks.frame, range(len(instants_utc_s)))), notes)
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,10 @@
 """Paths, greys and figures for drawings, as short as the eye allows."""
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from app.units import FloatArray
 
@@ -13,9 +15,9 @@ def path_through(x: FloatArray, y: FloatArray) -> str:
     """Return a path through points: absolute at the start, then short relative steps."""
     if len(x) < 2:
         return ""
-    across, down = np.round(x, 2), np.round(y, 2)
-    steps = " ".join(f"{figure(dx)},{figure(dy)}" for dx, dy in zip(np.diff(across).tolist(), np.diff(down).tolist(), strict=True))
-    return f"M{figure(across[0])},{figure(down[0])}l{steps}"
+    across, down = _hundredths(x), _hundredths(y)
+    steps = " ".join(map("{},{}".format, map(_decimal, np.diff(across).tolist()), map(_decimal, np.diff(down).tolist())))
+    return f"M{_decimal(int(across[0]))},{_decimal(int(down[0]))}l{steps}"
 
 
 def outline_path(shapes_mm: Iterable[FloatArray]) -> str:
@@ -33,3 +35,13 @@ def grey(tone: float) -> str:
     """Return a grey, 0 black to 1 paper white."""
     level = round(min(1.0, max(0.0, tone)) * PAPER_TONE)
     return f"#{level:02x}{level:02x}{level:02x}"
+
+
+def _hundredths(values: FloatArray) -> NDArray[np.int64]:
+    return np.rint(np.asarray(values, dtype=float) * 100).astype(np.int64)
+
+
+@lru_cache(maxsize=1 << 15)
+def _decimal(hundredths: int) -> str:
+    """Return a number of hundredths; a page holds thousands of figures, and most of them often."""
+    return figure(hundredths / 100)

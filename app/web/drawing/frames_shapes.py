@@ -1,7 +1,8 @@
 """What all frames of a sheet share: land, water, things and people as paths in millimetres with y down."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from itertools import groupby
 
 import numpy as np
@@ -15,11 +16,14 @@ from app.picture.stage import Stage, Thing, hides_couple, stage_of
 from app.picture.water import Mirror, mirrors_of
 from app.place.skyline import Skyline
 from app.units import FloatArray
+from app.web.drawing.frames_lines import horizon, rise, water_lines
 from app.web.drawing.frames_paths import figure, outline_path, path_through
 
 # Things as shares of the sky's tone, by how far away they begin: lighter than the land behind them
 # and darker than the ground they stand on, so that all three part; foliage is darker. To look right. [m]
 TONES = ((250.0, 0.28), (80.0, 0.31), (25.0, 0.345), (0.0, 0.38))
+GRAINS = ((250.0, 0.0), (80.0, 0.8), (25.0, 1.3), (0.0, 1.9))  # how large leaves are drawn, by the same distances
+LEAVES, SLATS = "leaves", "slats"
 FOLIAGE = 0.85
 FOLIAGE_GLOW = 0.7  # how much of what foliage lets through is drawn
 BEYOND_MM = 1.0  # how far shapes are drawn past the frame's edge
@@ -27,9 +31,13 @@ BEYOND_MM = 1.0  # how far shapes are drawn past the frame's edge
 
 @dataclass(frozen=True)
 class Band:
-    """Things of one tone, drawn one after the other: paths with their opacity. ``tone`` is a share of the sky's."""
+    """Things of one tone, drawn one after the other: paths with their opacity.
+
+    ``tone`` is a share of the sky's; ``texture`` names what is drawn over it, empty for none.
+    """
 
     tone: float
+    texture: str
     things: tuple[tuple[str, float], ...]
 
 
@@ -37,11 +45,12 @@ class Band:
 class PoolShapes:
     """A sheet of water and what still water mirrors, each clipped to the water.
 
-    ``land`` is the skyline upside down. ``behind`` is mirrored farther off than the
+    ``lines`` say that it is level water; ``land`` is the skyline upside down. ``behind`` is mirrored farther off than the
     people, ``before`` nearer; ``bank`` is the image of the bank they stand on.
     """
 
     outline: str
+    lines: str
     land: str
     behind: tuple[Band, ...]
     people: str
@@ -56,7 +65,9 @@ class FrameShapes:
     ``land`` is the skyline's path down to the frame's foot, empty where it is level;
     ``ground`` what lies below the level horizon, empty when that is under the frame.
     ``shore`` is the faces of banks across the water, ``edge`` the ground that hides
-    water behind its edge, and decks. ``path`` is the sun's way.
+    water behind its edge, and decks. ``path`` is the sun's way. ``horizon`` is the line in
+    which water meets the sky, ``rise`` the ground under people who stand above the lens,
+    ``textures`` the name, kind and scale of what is drawn over foliage.
     """
 
     width_mm: float
@@ -69,27 +80,50 @@ class FrameShapes:
     behind: tuple[Band, ...]
     figures: tuple[str, ...]
     before: tuple[Band, ...]
-    path: str
+    horizon: str
+    rise: str
+    textures: tuple[tuple[str, str, float], ...]
+    path: str = ""
 
 
 def shapes_of(scene: Scene, seen: Sight) -> FrameShapes:
-    """Return the shapes of a scene."""
-    setup, stage = scene.setup, stage_of(scene.setup, scene.site)
-    camera, mirrors = setup.camera, mirrors_of(setup, scene.site, scene.skyline)
-    skyline = scene.ground or scene.skyline
+    """Return the shapes of a scene; all but the sun's way are kept from one page to the next."""
+    setup, skyline = replace(scene.setup, looks=(), notes=""), scene.ground or scene.skyline
+    nodes = skyline.azimuth_deg.tobytes() + skyline.altitude_deg.tobytes()
+    drawn = _Drawn(setup, stage_of(setup, scene.site), mirrors_of(setup, scene.site, scene.skyline), nodes, skyline)
+    return replace(_shapes(drawn), path=path_through(*_in_sight(seen, setup.camera.width_mm, setup.camera.height_mm)))
+
+
+@dataclass(frozen=True)
+class _Drawn:
+    """What the shapes are drawn from; skylines are built anew for each page, so their nodes tell them apart."""
+
+    setup: Setup
+    stage: Stage
+    mirrors: tuple[Mirror, ...]
+    nodes: bytes
+    skyline: Skyline = field(compare=False)
+
+
+@lru_cache(maxsize=32)
+def _shapes(drawn: _Drawn) -> FrameShapes:
+    setup, stage, mirrors, skyline = drawn.setup, drawn.stage, drawn.mirrors, drawn.skyline
     behind, before = _parted(stage, in_view(setup.view, stage.things))
+    far_bands, near_bands = _bands(setup, stage, behind), _bands(setup, stage, before)
     return FrameShapes(
-        width_mm=camera.width_mm,
-        height_mm=camera.height_mm,
+        width_mm=setup.camera.width_mm,
+        height_mm=setup.camera.height_mm,
         land=_land(setup, skyline),
         ground=_ground(setup, skyline),
         pools=tuple(_pool(setup, mirror, skyline, behind, before) for mirror in mirrors),
         shore="".join(_bank(setup, mirror, faces=True) for mirror in mirrors),
         edge="".join(_bank(setup, mirror, faces=False) + _decks(setup, mirror) for mirror in mirrors),
-        behind=_bands(setup, stage, behind),
+        behind=far_bands,
         figures=tuple(outline_path([shape]) for shape in people_outlines(setup.view, stage, setup.figures)),
-        before=_bands(setup, stage, before),
-        path=path_through(*_in_sight(seen, camera.width_mm, camera.height_mm)),
+        before=near_bands,
+        horizon=horizon(setup, skyline, _bends(setup, skyline)) if mirrors else "",
+        rise=rise(setup, stage),
+        textures=_textures(far_bands, near_bands),
     )
 
 
@@ -101,8 +135,25 @@ def _parted(stage: Stage, things: Sequence[Thing]) -> tuple[tuple[Thing, ...], t
 
 def _bands(setup: Setup, stage: Stage, things: Sequence[Thing], mirror_m: float | None = None) -> tuple[Band, ...]:
     drawn = ((thing, _cut(setup, thing_outline(setup.view, stage, thing, mirror_m, soft=True))) for thing in things)
-    told = [(_tone(thing), outline_path(shapes), round(1 - FOLIAGE_GLOW * thing.lets_through, 2)) for thing, shapes in drawn if shapes]
-    return tuple(Band(tone, tuple(one[1:] for one in some)) for tone, some in groupby(told, key=lambda one: one[0]))
+    told = [
+        ((_tone(thing), _texture(thing)), outline_path(shapes), round(1 - FOLIAGE_GLOW * thing.lets_through, 2))
+        for thing, shapes in drawn
+        if shapes
+    ]
+    return tuple(Band(*looks, tuple(one[1:] for one in some)) for looks, some in groupby(told, key=lambda one: one[0]))
+
+
+def _texture(thing: Thing) -> str:
+    """Return the name of what is drawn over a thing: leaves, or the slats of a canopy that light comes through."""
+    grain = next(grain for far_m, grain in GRAINS if thing.far_m >= far_m)
+    kind = LEAVES if thing.kind == "trees" else SLATS if thing.kind == "canopy" and thing.lets_through else ""
+    return f"{kind}-{grain * 10:.0f}" if kind and grain else ""
+
+
+def _textures(*bands: Sequence[Band]) -> tuple[tuple[str, str, float], ...]:
+    """Return name, kind and scale of every texture that some bands use."""
+    names = sorted({band.texture for some in bands for band in some if band.texture})
+    return tuple((name, name.partition("-")[0], int(name.partition("-")[2]) / 10) for name in names)
 
 
 def _tone(thing: Thing) -> float:
@@ -116,6 +167,7 @@ def _pool(
     stage, level_m = mirror.stage, mirror.water.surface_m
     return PoolShapes(
         outline=outline_path(_cut(setup, pool_outline(setup.view, stage, mirror.pool))),
+        lines=water_lines(setup),
         land=_mirrored_land(setup, skyline),
         behind=_bands(setup, stage, behind, level_m),
         people=outline_path(_cut(setup, people_outlines(setup.view, stage, setup.figures, level_m))),

@@ -12,6 +12,7 @@ from app.web.answers.sites import site_answer, sites_answer
 from app.web.answers.sun import sun_asked
 from app.web.answers.windows import windows_answer, year_answer
 from app.web.shelf import Sites
+from app.web.typed_weather import weather_asked
 
 ERROR = {
     "type": "object",
@@ -34,6 +35,9 @@ Magnetic = Annotated[str, Query(description="yes when a compass gave the bearing
 Zone = Annotated[str, Query(description="Time zone such as Europe/London; that of the place when left out")]
 Day = Annotated[str, Query(description="Such as 2027-09-18, from 1950 to 2100")]
 Look = Annotated[str, Query(description="Name of a look, with the setup's bounds if it asks for it")]
+Wind = Annotated[str, Query(description="Ten-minute mean at 10 m, or like “force 3”; left out where nobody knows [m/s]")]
+WindFrom = Annotated[str, Query(description="Where it blows from, true bearing or like SW [°]")]
+InWater = Annotated[str, Query(description="yes when people wade or swim in the picture's water")]
 
 
 @router.get("/sun", name="api_sun", response_description="Azimuth from true north, airless and seen altitude.")
@@ -84,17 +88,39 @@ def site(site: str, shelf: Sites) -> Answer:
 
 
 @router.get("/sites/{site}/setups/{setup}/windows", name="api_windows", response_description="Windows in time order.")
-def windows(request: Request, site: str, setup: str, shelf: Sites, date: Day = "", look: Look = "") -> Answer:
+def windows(
+    request: Request,
+    site: str,
+    setup: str,
+    shelf: Sites,
+    date: Day = "",
+    look: Look = "",
+    wind: Wind = "",
+    wind_from: WindFrom = "",
+    people_in_water: InWater = "",
+) -> Answer:
     """The windows that open on a date, of one look or of all that the setup asks for."""
     kept, question = shelf.site(site), _question(request)
-    return windows_answer(kept.site, kept.scene(kept.setup(setup)), question.day(), question.look())
+    scene = kept.scene(kept.setup(setup), weather_asked(question.texts))
+    return windows_answer(kept.site, scene, question.day(), question.look())
 
 
 @router.get("/sites/{site}/setups/{setup}/year/{year}", name="api_year", response_description="Every date's windows.")
-def year(request: Request, site: str, setup: str, year: str, shelf: Sites, look: Look = "") -> Answer:
+def year(
+    request: Request,
+    site: str,
+    setup: str,
+    year: str,
+    shelf: Sites,
+    look: Look = "",
+    wind: Wind = "",
+    wind_from: WindFrom = "",
+    people_in_water: InWater = "",
+) -> Answer:
     """Every date of a year with the windows of a look that open on it."""
     kept, question = shelf.site(site), _question(request, {"year": year})
-    return year_answer(kept.site, kept.scene(kept.setup(setup)), question.year(), question.needed_look())
+    scene = kept.scene(kept.setup(setup), weather_asked(question.texts))
+    return year_answer(kept.site, scene, question.year(), question.needed_look())
 
 
 def _question(request: Request, more: Mapping[str, str] | None = None) -> Question:

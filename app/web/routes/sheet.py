@@ -15,6 +15,7 @@ from app.looks.search import DayWindows, windows_in_each
 from app.looks.window import Window
 from app.picture.setup import Setup
 from app.picture.sheet import STEP_S, SheetSpan, half_day, sheet_instants, sheet_span
+from app.picture.weather import Weather
 from app.place.coordinates import parse_coordinates
 from app.place.site import Pin
 from app.place.timezone import rules
@@ -26,6 +27,7 @@ from app.web.forms import Form, query_form, read_form, typed
 from app.web.render import days, render
 from app.web.scenes import looks_of
 from app.web.shelf import KeptSite, Sites
+from app.web.typed_weather import weather_asked, weather_from, weather_query
 from app.web.words import caution_for, headline, setup_line
 
 router = APIRouter()
@@ -56,6 +58,10 @@ class ContactSheetPage:
     form: Form
     query: str
 
+    def onward(self, part: str = "") -> str:
+        """Return the query that carries the weather typed, and a part of the day, to another date."""
+        return weather_query(self.form, part="" if part == "evening" else part)
+
 
 @dataclass(frozen=True)
 class StripPage:
@@ -78,7 +84,8 @@ def frame_strip(request: Request, site: str, setup: str, day: str, sites: Sites)
     """The frames alone, small, for pins that are being moved and are not yet kept."""
     kept, on = sites.site(site), typed(calendar_date, day, "date")
     moved = _moved(kept.setup(setup), request.query_params.get("camera"), request.query_params.get("couple"))
-    return render(request, StripPage(strip_for(kept, moved, on, sites.chosen(site, moved.id))))
+    weather = weather_asked(request.query_params)
+    return render(request, StripPage(strip_for(kept, moved, on, sites.chosen(site, moved.id), weather=weather)))
 
 
 @router.post("/sites/{site}/setups/{setup}/frames", name="choose_frame")
@@ -93,9 +100,11 @@ async def choose_frame(request: Request, site: str, setup: str, sites: Sites) ->
     return RedirectResponse(f"{back if own else sheet}#f{round(at.timestamp())}", 303)
 
 
-def strip_for(kept: KeptSite, setup: Setup, on: date, chosen: frozenset[int], part: str = "evening") -> FrameSheet:
+def strip_for(
+    kept: KeptSite, setup: Setup, on: date, chosen: frozenset[int], part: str = "evening", weather: Weather = Weather()
+) -> FrameSheet:
     """Return a setup's frames of one evening every ten minutes."""
-    scene = kept.scene(setup)
+    scene = kept.scene(setup, weather)
     span = sheet_span(scene.observer, *kept.civil_day(on), part)
     instants = sheet_instants(span.first_utc_s, span.last_utc_s, STEP_S)
     return sheet_for(scene, instants, kept.site.time_zone, chosen, "strip")
@@ -104,12 +113,16 @@ def strip_for(kept: KeptSite, setup: Setup, on: date, chosen: frozenset[int], pa
 def _page(
     kept: KeptSite, setup: Setup, on: date, form: Form, chosen: frozenset[int], query: str
 ) -> ContactSheetPage:
-    scene, looks, zone, whole_day = kept.scene(setup), looks_of(setup), kept.site.time_zone, kept.civil_day(on)
+    scene, looks = kept.scene(setup, weather_from(form)), looks_of(setup)
+    zone, whole_day = kept.site.time_zone, kept.civil_day(on)
     part = form.text("part", "evening")
     span = _span(form, kept, on, sheet_span(scene.observer, *whole_day, part))
     step = form.read("step", lambda text: number(text, "The step in minutes", 10 / 60, 60), 10.0) or 10.0
+    neighbours = _neighbours(looks, scene, on, kept, part)
+    first = [same.windows for same in neighbours if same.day == on]  # of the first look
     half = half_day(scene.observer, *whole_day, part)
-    found = tuple((wanted, windows_in_each(wanted, scene, [half])[0]) for wanted in looks)
+    others = (windows_in_each(wanted, scene, [half])[0] for wanted in looks[1:])
+    found = tuple(zip(looks, [*first, *others], strict=True))
     return ContactSheetPage(
         kept=kept,
         setup=setup,
@@ -124,7 +137,7 @@ def _page(
         lanes=lanes_for(looks, scene, span.first_utc_s, span.last_utc_s, zone),
         found=found,
         stretches=day_stretches(scene.observer, *whole_day),
-        neighbours=_neighbours(looks, scene, on, kept, part),
+        neighbours=neighbours,
         caution=caution_for(looks),
         form=form,
         query=query,
@@ -136,8 +149,8 @@ def _neighbours(looks: tuple[WantedLook, ...], scene: Scene, on: date, kept: Kep
     first, last = days(on, -NEIGHBOURS), days(on, NEIGHBOURS)
     dates = [first + timedelta(n) for n in range((last - first).days + 1)]
     halves = [half_day(scene.observer, *kept.civil_day(day), part) for day in dates]
-    found = windows_in_each(looks[0], scene, halves) if looks else ()
-    return tuple(DayWindows(day, windows) for day, windows in zip(dates, found, strict=False))
+    around = windows_in_each(looks[0], scene, halves) if looks else ()
+    return tuple(DayWindows(day, windows) for day, windows in zip(dates, around, strict=False))
 
 
 def _span(form: Form, kept: KeptSite, on: date, usual: SheetSpan) -> SheetSpan:

@@ -14,11 +14,12 @@ from app.looks.search import DayWindows, windows_through
 from app.picture.setup import Setup
 from app.units import calendar_year
 from app.web.drawing.year import YearSheet, days_of, draw_year
-from app.web.forms import typed
+from app.web.forms import Form, query_form, typed
 from app.web.now import Now, today_at
 from app.web.render import render
 from app.web.scenes import looks_of
 from app.web.shelf import KeptSite, Sites
+from app.web.typed_weather import FIELDS, weather_from, weather_query, weather_words
 from app.web.words import setup_line
 
 router = APIRouter()
@@ -52,6 +53,17 @@ class YearSheetPage:
     sheet: YearSheet
     months: tuple[Month, ...]
     open_count: int
+    form: Form
+    weather_words: str
+
+    @property
+    def weather(self) -> tuple[tuple[str, str], ...]:
+        """The weather typed on the contact sheet, as names and texts."""
+        return tuple((name, self.form.text(name)) for name in FIELDS if self.form.text(name))
+
+    def onward(self, look: str = "") -> str:
+        """Return the query that carries a look and the weather typed to another address."""
+        return weather_query(self.form, look=look)
 
     @property
     def look_choices(self) -> tuple[tuple[str, str], ...]:
@@ -63,7 +75,7 @@ class YearSheetPage:
 def year_sheet(request: Request, site: str, setup: str, year: str, sites: Sites, now: Now, look: str = "") -> Response:
     """One setup over a whole year: dates down, time across."""
     kept, in_year = sites.site(site), typed(calendar_year, year, "year")
-    return render(request, _page(kept, kept.setup(setup), in_year, look, now))
+    return render(request, _page(kept, kept.setup(setup), in_year, look, now, query_form(request)))
 
 
 def chosen_look(setup: Setup, name: str) -> WantedLook:
@@ -79,8 +91,9 @@ def chosen_look(setup: Setup, name: str) -> WantedLook:
     return own[0]
 
 
-def _page(kept: KeptSite, setup: Setup, year: int, look: str, now: float) -> YearSheetPage:
-    wanted, scene, zone = chosen_look(setup, look), kept.scene(setup), kept.site.time_zone
+def _page(kept: KeptSite, setup: Setup, year: int, look: str, now: float, form: Form) -> YearSheetPage:
+    weather, zone = weather_from(form), kept.site.time_zone
+    wanted, scene = chosen_look(setup, look), kept.scene(setup, weather)
     days = windows_through(wanted, scene, *days_of(year), kept.civil_day)
     months = (tuple(same) for _, same in groupby(days, key=lambda one: one.day.month))
     return YearSheetPage(
@@ -94,4 +107,6 @@ def _page(kept: KeptSite, setup: Setup, year: int, look: str, now: float) -> Yea
         sheet=draw_year(days, scene.observer, zone, today_at(zone, now)),
         months=tuple(Month(month[0].day, month) for month in months),
         open_count=sum(bool(one.windows) for one in days),
+        form=form,
+        weather_words=" ".join(form.errors.values()) or weather_words(weather),
     )
