@@ -1,0 +1,1 @@
+"""What leaves the photographer's hands: sheets in words, calendar, print, codes and links."""

@@ -1,0 +1,154 @@
+"""A sheet put in words: every time, date and label ready to show, on a page or on paper."""
+
+from dataclasses import dataclass
+
+from app.sharing.changes import changes, was_utc_s
+from app.sharing.labels import Labels, labels
+from app.sharing.languages import Tongue
+from app.sharing.sheet import Contact, CoupleSheet, CrewNotes, CrewSheet, Meeting, Stop
+
+
+@dataclass(frozen=True)
+class ToldStop:
+    """One stop in words. ``start`` is the clock alone, ``span`` from when to when, ``was`` empty if unmoved.
+
+    ``stop`` keeps what needs no words, its texts and its frame among them.
+    """
+
+    number: int
+    stop: Stop
+    start: str
+    span: str
+    was: str
+    walk: str
+    frame_alt: str
+    notes: CrewNotes | None = None
+
+
+@dataclass(frozen=True)
+class ToldSheet:
+    """A whole sheet in one language. Empty words are not shown.
+
+    ``notes``, ``crew`` and ``cautions`` are for the crew only.
+    """
+
+    language: str
+    labels: Labels
+    names: str
+    place: str
+    date: str
+    ready: str
+    done: str
+    meeting: Meeting
+    contact: Contact
+    stops: tuple[ToldStop, ...]
+    turns: tuple[tuple[str, str], ...]
+    decide: str
+    changes: tuple[str, ...]
+    changed: str
+    zone: str
+    written: str
+    crew: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    for_crew: bool = False
+
+
+def told(sheet: CoupleSheet | CrewSheet, tongue: Tongue, before: CoupleSheet | None = None) -> ToldSheet:
+    """Return a sheet in words.
+
+    Parameters
+    ----------
+    sheet : CoupleSheet or CrewSheet
+        What is told.
+    tongue : Tongue
+        In which language.
+    before : CoupleSheet, optional
+        The revision that the reader had, for what has changed since.
+    """
+    couple, crew = (sheet.couple, sheet) if isinstance(sheet, CrewSheet) else (sheet, None)
+    teller = _Teller(couple, tongue, before, crew)
+    news = changes(before, couple, tongue) if before else ()
+    return ToldSheet(
+        language=tongue.tag,
+        labels=labels(tongue, couple.contact.name),
+        names=tongue.items(couple.names),
+        place=couple.place,
+        date=tongue.date(couple.day),
+        ready=teller.clock(couple.ready_utc_s),
+        done=teller.clock(couple.done),
+        meeting=couple.meeting,
+        contact=couple.contact,
+        stops=tuple(teller.stop(number, stop) for number, stop in enumerate(couple.stops, start=1)),
+        turns=tuple((turn.trigger, turn.instead) for turn in couple.turns),
+        decide=teller.decide(),
+        changes=news,
+        changed=tongue.say("Changed {moment}.", moment=teller.written()) if news else "",
+        zone=teller.zone(),
+        written=tongue.say(
+            "Sheet {number}, written {moment}.", number=couple.revision.number, moment=teller.written()
+        ),
+        crew=crew.crew if crew else (),
+        cautions=crew.cautions if crew else (),
+        for_crew=crew is not None,
+    )
+
+
+@dataclass(frozen=True)
+class _Teller:
+    sheet: CoupleSheet
+    tongue: Tongue
+    before: CoupleSheet | None
+    crew: CrewSheet | None
+
+    def clock(self, utc_s: float | None) -> str:
+        return "" if utc_s is None else self.tongue.clock_on(utc_s, self.sheet.zone, self.sheet.day)
+
+    def moment(self, utc_s: float) -> str:
+        return self.tongue.moment(utc_s, self.sheet.zone, self.sheet.day)
+
+    def written(self) -> str:
+        return self.moment(self.sheet.revision.written_utc_s)
+
+    def decide(self) -> str:
+        by_utc_s = self.sheet.decide_utc_s
+        if by_utc_s is None:
+            return ""
+        return self.tongue.say("I decide by {moment} and write to you.", moment=self.moment(by_utc_s))
+
+    def zone(self) -> str:
+        at_utc_s = self.sheet.stops[0].starts_utc_s if self.sheet.stops else self.sheet.revision.written_utc_s
+        zone = self.tongue.zone(at_utc_s, self.sheet.zone)
+        return self.tongue.say("All times are local: {zone}.", zone=zone)
+
+    def stop(self, number: int, stop: Stop) -> ToldStop:
+        zone = self.sheet.zone_of(stop)
+        return ToldStop(
+            number=number,
+            stop=stop,
+            start=self.tongue.clock_on(stop.starts_utc_s, zone, self.sheet.day),
+            span=self._span(stop, zone),
+            was=self._was(stop, zone),
+            walk=self._walk(stop),
+            frame_alt=self.tongue.say("Drawing of the picture planned here: {title}", title=stop.title),
+            notes=self.crew.notes_of(stop) if self.crew else None,
+        )
+
+    def _span(self, stop: Stop, zone: str) -> str:
+        span = self.tongue.span(stop.starts_utc_s, stop.ends_utc_s, zone, self.sheet.day)
+        # Two sites may keep two clocks; a time by the other one says whose it is.
+        other = self.tongue.zone(stop.starts_utc_s, zone)
+        same = other == self.tongue.zone(stop.starts_utc_s, self.sheet.zone)
+        return span if same else f"{span} ({other})"
+
+    def _was(self, stop: Stop, zone: str) -> str:
+        was = was_utc_s(self.before, self.sheet, stop) if self.before else None
+        if was is None or self.before is None:
+            return ""
+        return self.tongue.say("was {time}", time=self.tongue.clock_on(was, zone, self.before.day))
+
+    def _walk(self, stop: Stop) -> str:
+        if stop.walk_min is None:
+            return stop.walk
+        on_foot = self.tongue.count("{count} minute on foot.", "{count} minutes on foot.", stop.walk_min)
+        return f"{on_foot} {stop.walk}".strip()
+
