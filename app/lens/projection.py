@@ -15,11 +15,12 @@ class View:
 
     ``bearing_deg`` from true north clockwise, ``tilt_deg`` up from level; on the
     sensor x runs to the right and y up as the picture is seen, from its middle.
+    Arrays of bearings and tilts stand for many cameras, their axis first.
     """
 
     camera: Camera
-    bearing_deg: float
-    tilt_deg: float
+    bearing_deg: FloatOrArray
+    tilt_deg: FloatOrArray
 
     def of_direction(self, azimuth_deg: FloatOrArray, altitude_deg: FloatOrArray) -> tuple[FloatArray, FloatArray]:
         """Return x and y where something far away falls; NaN when it is behind the camera. [mm]"""
@@ -29,11 +30,12 @@ class View:
 
     def of_point(self, east_m: FloatOrArray, north_m: FloatOrArray, up_m: FloatOrArray) -> tuple[FloatArray, FloatArray]:
         """Return x and y of a point told from the lens, any unit of length; NaN when behind. [mm]"""
-        bearing, tilt = math.radians(self.bearing_deg), math.radians(self.tilt_deg)
-        along = np.asarray(east_m) * math.sin(bearing) + np.asarray(north_m) * math.cos(bearing)
-        right = np.asarray(east_m) * math.cos(bearing) - np.asarray(north_m) * math.sin(bearing)
-        depth = along * math.cos(tilt) + np.asarray(up_m) * math.sin(tilt)
-        height = np.asarray(up_m) * math.cos(tilt) - along * math.sin(tilt)
+        bearing, tilt = np.radians(self.bearing_deg), np.radians(self.tilt_deg)
+        (sin_bearing, cos_bearing), (sin_tilt, cos_tilt) = ((np.sin(angle), np.cos(angle)) for angle in (bearing, tilt))
+        along = np.asarray(east_m) * sin_bearing + np.asarray(north_m) * cos_bearing
+        right = np.asarray(east_m) * cos_bearing - np.asarray(north_m) * sin_bearing
+        depth = along * cos_tilt + np.asarray(up_m) * sin_tilt
+        height = np.asarray(up_m) * cos_tilt - along * sin_tilt
         scale = self.camera.focal_mm / np.where(depth > 0, depth, np.nan)
         return right * scale, height * scale
 

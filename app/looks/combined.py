@@ -4,17 +4,20 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from app.looks.margin import Margin
+from app.looks.margin import Margin, Words
 from app.looks.way import Bounds, Way
 from app.sky.track import SunTrack
-from app.units import FloatArray
+from app.units import FloatArray, FloatOrArray
 
 LOWEST = -1.0  # where a margin of several is cut off: the dear ones need not be asked then
 
 
-def unmoving(name: str, margin: float, opens: str, closes: str) -> Margin:
-    """A condition that does not change with the sun."""
-    return Margin(name, lambda sun: np.full(np.shape(sun.utc_s), float(margin)), opens, closes, steepest_per_deg=0.0)
+def unmoving(name: str, margin: FloatOrArray, opens: Words, closes: Words) -> Margin:
+    """A condition that does not change with the sun; an array holds those of many places at one instant."""
+    def value(sun: SunTrack) -> FloatArray:
+        return np.broadcast_to(margin, np.broadcast_shapes(np.shape(margin), np.shape(sun.utc_s)))
+
+    return Margin(name, value, opens, closes, steepest_per_deg=0.0)
 
 
 def all_of(name: str, *margins: Margin) -> Margin:

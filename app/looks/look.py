@@ -25,6 +25,9 @@ class Look:
         What a setup may change, with the defaults. [°]
     sun_in_picture : bool
         Whether the lens is turned at the sun, so that the caution is shown.
+    place_by_place : bool
+        Whether its margins ask of all that lies around a place, as water does: then
+        places are tried one by one, not thousands at once.
     """
 
     name: str
@@ -32,6 +35,7 @@ class Look:
     margins: Callable[..., tuple[Margin, ...]]
     bounds: Mapping[str, Any] = field(default_factory=dict)
     sun_in_picture: bool = False
+    place_by_place: bool = False
 
 
 @dataclass(frozen=True)

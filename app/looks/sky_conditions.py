@@ -48,14 +48,18 @@ def heads_above(scene: Scene) -> Margin:
     if not tops:
         return unmoving("heads against the sky", -1.0, "somebody stands there", "nobody stands there")
     across, crown_m = np.array(list(tops)), np.array(list(tops.values()))
-    azimuth = setup.line_deg + np.degrees(np.arctan2(across, setup.distance_m))
-    far_m = np.hypot(across, setup.distance_m)
-    crown, chin = (np.degrees(np.arctan2(height - setup.eye_m, far_m)) for height in (crown_m, crown_m * (1 - HEAD_SHARE)))
+    line, distance_m, eye_m = (np.expand_dims(one, -1) for one in (setup.line_deg, setup.distance_m, setup.eye_m))
+    azimuth = line + np.degrees(np.arctan2(across, distance_m))
+    far_m = np.hypot(across, distance_m)
+    crown, chin = (np.degrees(np.arctan2(height - eye_m, far_m)) for height in (crown_m, crown_m * (1 - HEAD_SHARE)))
     above = (crown - scene.skyline.altitude_at(azimuth)) / (crown - chin)
-    called = scene.skyline.called_at(float(azimuth[np.argmin(above)]))
+
+    def behind() -> str:
+        return scene.skyline.called_at(float(azimuth[np.argmin(above)]))
+
     return unmoving(
-        "heads against the sky", max(-1.0, float(above.min())), f"their heads stand above {called}",
-        f"their heads stand against {called}",
+        "heads against the sky", np.maximum(above.min(axis=-1), -1.0), lambda sun: f"their heads stand above {behind()}",
+        lambda sun: f"their heads stand against {behind()}",
     )  # fmt: skip
 
 

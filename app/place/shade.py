@@ -136,7 +136,7 @@ class ShadedPoints:
         toward = _unit(sun_azimuth_deg)
         across_m = self.east_m * toward[1] - self.north_m * toward[0]
         order = np.argsort(across_m)
-        rays = _Rays(across_m[order], (self.east_m * toward[0] + self.north_m * toward[1])[order], order, toward)
+        rays = Rays(across_m[order], (self.east_m * toward[0] + self.north_m * toward[1])[order], order, toward)
         light = np.where(self.built_on, 0.0, 1.0)
         for first in range(0, len(self._opaque_sides.owner), AT_ONCE):
             owner, point, away_m = rays.met(self._opaque_sides[first : first + AT_ONCE])
@@ -149,7 +149,7 @@ class ShadedPoints:
         for one, points in zip(which, shaded, strict=True):
             light[points] *= self.field.things.lets_through[one]
 
-    def _met(self, which: IntArray, rays: "_Rays", low_m: FloatArray, high_m: FloatArray) -> BoolArray:
+    def _met(self, which: IntArray, rays: "Rays", low_m: FloatArray, high_m: FloatArray) -> BoolArray:
         """Return whether each thing stands between each point and the sun, shape (things, points).
 
         It does if the ray crosses its outline between its two heights, or is within it on
@@ -166,7 +166,7 @@ class ShadedPoints:
     def _inside(self, which: IntArray) -> BoolArray:
         """Return whether each point lies in each closed outline, by the even-odd rule, shape (things, points)."""
         order = np.argsort(self.east_m)
-        rays = _Rays(self.east_m[order], self.north_m[order], order, np.array([0.0, 1.0]))
+        rays = Rays(self.east_m[order], self.north_m[order], order, np.array([0.0, 1.0]))
         inside = np.zeros((len(which), len(order)), dtype=bool)
         for row, one in enumerate(which):
             if self.field.things.closed[one]:
@@ -176,7 +176,7 @@ class ShadedPoints:
 
 
 @dataclass(frozen=True, eq=False)
-class _Rays:
+class Rays:
     """Rays from points toward the sun, on the plan.
 
     Attributes

@@ -90,7 +90,7 @@ def _wet_places(site: Site, one: _Stander) -> Iterator[tuple[str, str]]:
     """Yield the title and the fact for every sheet of water that someone stands in, over or beside."""
     frame = LocalFrame(one.pin.lat_deg, one.pin.lon_deg)
     for water in site.waters:
-        sides = _sides(frame, (water.ring, *water.holes))
+        sides = sides_of_rings(frame, (water.ring, *water.holes))
         away_m = float(sides.nearest_m(1)[0])
         if bool(sides.hold_origin(1)[0]):
             yield _over_water(site, one, water, frame)
@@ -126,11 +126,11 @@ def _building(found: Sequence[Obstacle]) -> str:
 def _carries(geometry: Any, frame: LocalFrame) -> bool:
     kind, coordinates = geometry.get("type"), geometry.get("coordinates") or []
     if kind == "Polygon":
-        return bool(_sides(frame, coordinates).hold_origin(1)[0])
-    return kind == "LineString" and bool(_sides(frame, [coordinates]).nearest_m(1)[0] <= PLANK_M)
+        return bool(sides_of_rings(frame, coordinates).hold_origin(1)[0])
+    return kind == "LineString" and bool(sides_of_rings(frame, [coordinates]).nearest_m(1)[0] <= PLANK_M)
 
 
-def _sides(frame: LocalFrame, rings: Sequence[Sequence[Sequence[float]]]) -> Sides:
+def sides_of_rings(frame: LocalFrame, rings: Sequence[Sequence[Sequence[float]]]) -> Sides:
     """Return the sides of rings or lines, all as one thing's, on the plan of a frame."""
     starts, ends = [np.zeros((3, 0))], [np.zeros((3, 0))]
     for ring in rings:

@@ -23,7 +23,7 @@ AGREE_DEG = 0.005  # the plane of the referee is flat; the Earth sinks 8 cm in a
 
 def bench_footprints() -> list[str]:
     """Against shapely's tree asked ray by ray, and how the time grows with the count of footprints."""
-    sites = {count: _town(count) for count in COUNTS}
+    sites = {count: town(count) for count in COUNTS}
     spent = dict(zip(COUNTS, medians_s(5, *(partial(skyline_for, site, HERE, EYE_M) for site in sites.values())), strict=True))
     azimuths = np.arange(REFEREE_RAYS) * (360.0 / REFEREE_RAYS)  # on the grid: between, the skyline is straight by design
     referee = _tree(sites[2000])
@@ -56,7 +56,7 @@ def bench_terrain() -> list[str]:
     ]
 
 
-def _town(count: int) -> Site:
+def town(count: int) -> Site:
     """Return a site of round houses, 5 to 60 m high, none within 20 m of the eye."""
     rng = np.random.default_rng(4)
     frame, turn = LocalFrame(HERE.lat_deg, HERE.lon_deg), np.linspace(0, 2 * np.pi, 8)

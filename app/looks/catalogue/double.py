@@ -19,4 +19,5 @@ LOOK = Look(
     means="The couple whole in still water before them.",
     margins=margins,
     bounds={"least_percent": 95.0, "lowest_deg": 6.0},  # all but the shoes; end of civil twilight
+    place_by_place=True,
 )

@@ -34,4 +34,5 @@ LOOK = Look(
     # Common practice, no source; the breeze is what is counted on where no wind is known, the strongest a fresh one.
     bounds={"tolerance_deg": 30.0, "highest_deg": 25.0, "least_percent": 10.0, "breeze_m_s": 3.0, "strongest_m_s": 8.0},
     sun_in_picture=True,
+    place_by_place=True,
 )

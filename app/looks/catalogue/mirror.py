@@ -38,4 +38,5 @@ LOOK = Look(
     # Common practice, no source; -6° is the end of civil twilight.
     bounds={"highest_deg": 30.0, "tolerance_deg": 40.0, "lowest_deg": 6.0, "sky_percent": 20.0},
     sun_in_picture=True,
+    place_by_place=True,
 )

@@ -19,4 +19,5 @@ LOOK = Look(
     means="The sun kept off them while they face open sky: soft, even light.",
     margins=margins,
     bounds={"lowest_deg": 4.0, "faced_deg": 30.0},  # common practice, no source
+    place_by_place=True,
 )
