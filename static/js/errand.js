@@ -9,7 +9,7 @@ export function errand(root) {
 
 async function look(root) {
   try {
-    const answer = await fetch(location.pathname, { headers: { accept: "text/html" } })
+    const answer = await fetch(location.pathname + location.search, { headers: { accept: "text/html" } })
     if (!answer.ok) throw new Error(`status ${answer.status}`)
     show(root, new DOMParser().parseFromString(await answer.text(), "text/html"))
   } catch (fault) {

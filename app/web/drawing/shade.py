@@ -66,6 +66,19 @@ def area_path(area: "Geometry", sheet: Sheet, finest: float = FINEST) -> str:
     return "".join(path_of(sheet.of_metres(*np.array(ring.coords)[:-1].T), True) for ring in rings)
 
 
+def cells_area(east_m: np.ndarray, north_m: np.ndarray, side_m: float) -> "Geometry":
+    """Return squares round some middles of an even grid as one area; those of a row that touch are one box. [m]"""
+    import shapely
+
+    row = np.rint(north_m / side_m).astype(int)
+    order = np.lexsort((east_m, row))
+    east, row, north = east_m[order], row[order], north_m[order]
+    starts = np.append(True, (np.diff(row) != 0) | (np.diff(east) > 1.5 * side_m))
+    first, last = np.flatnonzero(starts), np.append(np.flatnonzero(starts)[1:], len(east)) - 1
+    half = side_m / 2
+    return shapely.union_all(shapely.box(east[first] - half, north[first] - half, east[last] + half, north[first] + half), grid_size=1e-4)
+
+
 def _reaching(site: Site, sun_azimuth_deg: float, sun_altitude_deg: float, sheet: Sheet) -> tuple[Obstacle, ...]:
     """Return what may shade the sheet, so that a whole village costs no work: by the box round each thing and its shadow."""
     if not site.obstacles or not sun_altitude_deg > 0.0:
