@@ -21,12 +21,19 @@ SHOULDER_ROOM_M = 0.5  # from one middle to the next, standing close; common pra
 
 @dataclass(frozen=True)
 class Person:
-    """Somebody in the picture; ``height_m`` of the crown above the ground. [m]"""
+    """Somebody in the picture.
+
+    ``height_m`` is that of the crown above the ground; ``facing_deg`` the bearing that the
+    face looks to, None for into the camera. [m, °]
+    """
 
     name: str
     height_m: float
+    facing_deg: float | None = None
 
     def __post_init__(self) -> None:
+        if self.facing_deg is not None and not 0 <= self.facing_deg <= 360:
+            raise BadInput(f"A face looks to a bearing of 0 to 360°; {self.facing_deg:g} came.", "people")
         if not SHORTEST_M <= self.height_m <= TALLEST_M:
             raise BadInput(
                 f"A person's height is between {SHORTEST_M:g} and {TALLEST_M:g} m; {self.height_m:g} came.", "people"

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
@@ -17,6 +17,7 @@ from app.units import number
 LENS_HEIGHT_M = 1.6
 PEOPLE = (Person("", 1.68), Person("", 1.80))
 LOOKS = ("backlit",)
+MOST_LIGHTS = 8
 
 
 @dataclass(frozen=True)
@@ -26,7 +27,7 @@ class Setup:
     ``aim`` is bearing and tilt as typed, or None: then the line runs up the
     middle of the frame and the tallest crown stands at half its height, which
     leaves the most sky that still keeps them large. ``looks`` are as in the
-    site file, read by the room above.
+    site file, read by the room above, and so are ``lights`` and ``exposure``.
     """
 
     id: str
@@ -40,6 +41,8 @@ class Setup:
     looks: tuple[Any, ...] = LOOKS
     notes: str = ""
     standby: str | None = None
+    lights: tuple[Any, ...] = field(default=(), hash=False)
+    exposure: Mapping[str, Any] = field(default_factory=dict, hash=False)
 
     def __post_init__(self) -> None:
         if not -5 <= self.lens_height_m <= 200:
@@ -103,10 +106,12 @@ def properties_of(setup: Setup) -> dict[str, Any]:
         "format": format_words(setup.camera),
         "orientation": "portrait" if setup.camera.height_mm > setup.camera.width_mm else "landscape",
         "aim": {"bearing_deg": setup.aim[0], "tilt_deg": setup.aim[1]} if setup.aim else "auto",
-        "people": [{"name": person.name, "height_m": person.height_m} for person in setup.people],
+        "people": [_person_kept(person) for person in setup.people],
         "looks": list(setup.looks),
         "notes": setup.notes,
         "standby": setup.standby,
+        **({"lights": list(setup.lights)} if setup.lights else {}),
+        **({"exposure": dict(setup.exposure)} if setup.exposure else {}),
     }
 
 
@@ -128,6 +133,8 @@ def _read(feature: SetupFeature) -> Setup:
         looks=_looks(kept.get("looks")),
         notes=str(kept.get("notes") or ""),
         standby=kept.get("standby") or None,
+        lights=_lights(kept.get("lights")),
+        exposure=_exposure(kept.get("exposure")),
     )
 
 
@@ -144,7 +151,34 @@ def _people(typed: Any) -> tuple[Person, ...]:
         return PEOPLE
     if not isinstance(typed, list) or len(typed) > MOST_PEOPLE or not all(isinstance(one, Mapping) for one in typed):
         raise BadInput(f"People are a list of at most {MOST_PEOPLE}, each with a height_m.", "people")
-    return tuple(Person(str(one.get("name") or ""), number(one.get("height_m"), "A person's height")) for one in typed)
+    return tuple(_person(one) for one in typed)
+
+
+def _person(one: Mapping[str, Any]) -> Person:
+    facing = one.get("facing_deg")
+    facing_deg = None if facing is None else number(facing, "The bearing a face looks to", 0, 360)
+    return Person(str(one.get("name") or ""), number(one.get("height_m"), "A person's height"), facing_deg)
+
+
+def _person_kept(person: Person) -> dict[str, Any]:
+    told = {} if person.facing_deg is None else {"facing_deg": person.facing_deg}
+    return {"name": person.name, "height_m": person.height_m, **told}
+
+
+def _lights(typed: Any) -> tuple[Any, ...]:
+    if typed is None:
+        return ()
+    if not isinstance(typed, list) or len(typed) > MOST_LIGHTS or not all(isinstance(one, Mapping) for one in typed):
+        raise BadInput(f"Lights are a list of at most {MOST_LIGHTS}, each with its flash and where it stands.", "lights")
+    return tuple(typed)
+
+
+def _exposure(typed: Any) -> Mapping[str, Any]:
+    if typed is None:
+        return {}
+    if not isinstance(typed, Mapping):
+        raise BadInput("The exposure is an object with intent, camera, lens, f_number and ground.", "exposure")
+    return dict(typed)
 
 
 def _looks(typed: Any) -> tuple[Any, ...]:

@@ -125,7 +125,7 @@ def read_setup(form: Form, before: SetupFeature | None, today: date) -> Feature 
         else form.text("format"),
         "orientation": form.text("orientation"),
         "aim": _aim(form),
-        "people": _people(form),
+        "people": _still_facing(_people(form), kept.get("people")),
         "looks": [*_in_order(_looks(form), kept.get("looks")), *_second_ones(kept.get("looks"))],
         "notes": form.text("notes"),
         "standby": form.text("standby") or None,
@@ -196,6 +196,15 @@ def _people(form: Form) -> list[dict[str, Any]]:
         {"name": form.text(f"person_{n}_name"), "height_m": form.read(f"person_{n}_height_m", _tall)}
         for n in people_rows(form)
         if form.text(f"person_{n}_height_m") or form.text(f"person_{n}_name")
+    ]
+
+
+def _still_facing(people: list[dict[str, Any]], before: Any) -> list[dict[str, Any]]:
+    """Return the people with what the form has no field for: where each looks, by their place in the row."""
+    facings = [one.get("facing_deg") for one in before or [] if isinstance(one, Mapping)]
+    return [
+        one if n >= len(facings) or facings[n] is None else {**one, "facing_deg": facings[n]}
+        for n, one in enumerate(people)
     ]
 
 

@@ -16,7 +16,7 @@ from app.web.scenes import scene_of
 from tests.benchmarks.measure import duration, medians_s
 from tests.benchmarks.skyline import HERE, town
 
-EVENING_UTC_S = 1_821_202_200.0  # 18 September 2027, 17:30 UTC
+EVENING_UTC_S = 1_821_288_600.0  # 18 September 2027, 17:30 UTC
 REACHES_M = (28.0, 40.0, 56.4, 80.0)
 COUNTS = (50, 200, 800, 3200)
 

@@ -27,7 +27,7 @@ MARGIN = 0.03  # what 0.02° makes of the steepest margin, the disc's 0.53°
 
 def low_sun(site, altitude_deg=8.0):
     """Return an instant at which the sun stands so high over the site in the west, of 18 September 2027."""
-    sun = Observer(LAT, LON, site.centre.height_m).sun_over(1_821_182_400.0, 1_821_182_400.0 + 86_400.0, 10.0)
+    sun = Observer(LAT, LON, site.centre.height_m).sun_over(1_821_225_600.0, 1_821_225_600.0 + 86_400.0, 10.0)
     falls = np.flatnonzero((sun.refracted_deg[:-1] >= altitude_deg) & (sun.refracted_deg[1:] < altitude_deg))
     return float(sun.utc_s[falls[-1]])
 
