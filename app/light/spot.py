@@ -140,6 +140,7 @@ def _upwards(edges: list[tuple[FloatArray, FloatArray]]) -> list[tuple[FloatArra
     if not edges:
         return []
     lows, highs = (np.stack([pair[side] for pair in edges]) for side in (0, 1))
+    highs = np.maximum(highs, lows)  # where a band is not, its edges lie the wrong way round
     order = np.argsort(lows, axis=0)
     return list(zip(np.take_along_axis(lows, order, 0), np.take_along_axis(highs, order, 0), strict=True))
 

@@ -15,7 +15,7 @@ from app.light.sky_luminance import CLEAR, OVERCAST, SKY_TYPES, luminance_per_lu
 from app.light.spot import Spot, sky_view
 from app.light.turbidity import MEAN_YEAR, turbidity_at
 from app.outside.turbidity import monthly_turbidity
-from app.place.bands import Band
+from app.place.bands import NOWHERE_HIGH_DEG, NOWHERE_LOW_DEG, Band
 from app.place.skyline import Skyline, level_skyline
 from app.sky.track import Observer
 from tests.reference_data import rows
@@ -121,6 +121,17 @@ def test_even_skies_through_skylines_by_closed_forms():
     assert sky_view(wall) == pytest.approx(0.5, abs=0.005)
     roof = Band(np.array([0.0, 180.0]), np.array([60.0, 60.0]), np.array([90.0, 90.0]), "the roof")
     assert sky_view(Skyline([0.0], [0.0], ("the horizon",), (roof,))) == pytest.approx(np.sin(np.radians(60.0)) ** 2, abs=1e-3)
+
+
+def test_a_roof_over_part_of_the_compass_hides_that_part_alone():
+    """Between 30 and 60° over a quarter of the compass: 1 - (sin² 60° - sin² 30°) / 4 = 0.875; and a free sun stays whole."""
+    edges = np.array([0.0, 89.999, 90.0, 359.999])
+    there = np.array([True, True, False, False])
+    roof = Band(edges, np.where(there, 30.0, NOWHERE_LOW_DEG), np.where(there, 60.0, NOWHERE_HIGH_DEG), "the roof")
+    skyline = Skyline([0.0], [0.0], ("the horizon",), (roof,))
+    assert sky_view(skyline) == pytest.approx(0.875, abs=0.003)
+    free = EVENING[(EVENING.refracted_deg > 5) & (EVENING.azimuth_deg > 180)]
+    assert beam_share(daylight_over(free, 3.0), Spot(skyline)) == pytest.approx(1.0)
 
 
 def test_a_face_under_an_overcast_sky_by_hand():

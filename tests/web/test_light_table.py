@@ -1,0 +1,115 @@
+"""The light table: rows that follow the evening, lights put up and taken away, faults in words."""
+
+import html5lib
+import numpy as np
+import pytest
+
+from app.light.kit import Kit
+from app.web.kits import keep_kit
+
+SETUP = "/sites/quinta-da-alvorinha/setups/setup-cork-oak-track"
+PAGE = f"{SETUP}/settings/2027-05-15"
+TANK = "/sites/quinta-da-alvorinha/setups/setup-across-the-tank"
+
+
+def posted(client, base, what, **typed):
+    page = client.get(f"{base}/settings/2027-05-15")
+    return client.post(f"{base}/{what}", data={"version": page.context["kept"].version, "day": "2027-05-15", **typed})
+
+
+def test_sky_and_faces_fall_through_the_evening_and_settings_follow(client):
+    page = client.get(PAGE)
+    html5lib.HTMLParser(strict=True).parse(page.text)
+    rows = page.context["table"].rows
+    assert page.status_code == 200 and len(rows) >= 12
+    assert float(rows[0].face_ev) > float(rows[-1].face_ev) + 4 and "ISO" in rows[0].settings
+    assert "No light on a stand yet" in page.text
+
+
+def test_a_light_is_put_where_it_is_typed_and_taken_away_again(client):
+    page = posted(client, SETUP, "lights", flash="Battery head, 400 Ws", modifier="Softbox 60 cm", away_m="3", turn_deg="40", height_m="2.2", aim="couple")
+    assert page.status_code == 200
+    (light,) = page.context["table"].lights
+    assert "3.0 m from the couple, 40° to the right of the camera, 2.2 m up" in light.where and len(light.people) == len(page.context["setup"].people)
+    assert any(row.flash for row in page.context["table"].rows)
+    html5lib.HTMLParser(strict=True).parse(page.text)
+    page = posted(client, SETUP, "lights/removal", light="1")
+    assert page.context["table"].lights == () and "No light on a stand yet" in page.text
+
+
+def test_right_is_the_cameras_right(client):
+    """From the camera, a light 90° to the right of it round the couple stands to the right of the line."""
+    page = posted(client, SETUP, "lights", flash="Clip-on flash", away_m="4", turn_deg="90", height_m="2")
+    found, setup = page.context["table"].found, page.context["setup"]
+    east, north, _ = found.plan.lights[0].position_m
+    line = np.radians(setup.line_deg)
+    assert east * np.cos(line) - north * np.sin(line) == pytest.approx(4.0, abs=0.01)
+
+
+def test_the_row_at_which_the_flash_begins_to_hold_is_marked(client):
+    posted(client, SETUP, "exposure", intent="sky-down-1", f_number="2.8", ground="grass")
+    page = posted(client, SETUP, "lights", flash="Clip-on flash", modifier="Softbox 60 cm", away_m="4", turn_deg="30", height_m="2")
+    rows = page.context["table"].rows
+    marked = [row for row in rows if row.marked]
+    assert len(marked) >= 1 and "the flash is enough" in marked[0].marked and "▸" in page.text
+    assert "short at full power" in rows[0].flash and page.context["table"].ways
+    assert page.context["table"].found.plan.intent.words == "sky down 1 stop"
+
+
+@pytest.mark.parametrize("what,typed,words", [
+    ("lights", {"away_m": "far", "turn_deg": "0"}, "is a number"),
+    ("lights", {"away_m": "0.1", "turn_deg": "0"}, "between 0.3 and 60"),
+    ("lights", {"flash": "Torch", "away_m": "3", "turn_deg": "0"}, "no flash “Torch”"),
+    ("lights", {"flash": "Clip-on flash", "away_m": "3", "turn_deg": "0", "aim": "the dog"}, "“the dog” came"),
+    ("exposure", {"intent": "dark"}, "An intent is one of"),
+    ("exposure", {"ground": "lava"}, "The ground is"),
+    ("exposure", {"f_number": "wide"}, "The aperture is a number"),
+])
+def test_what_cannot_be_used_is_told_and_nothing_kept(client, what, typed, words):
+    page = posted(client, SETUP, what, **typed)
+    assert page.status_code == 422 and words in page.text
+    assert client.get(PAGE).context["setup"].lights == () and client.get(PAGE).context["setup"].exposure == {}
+
+
+@pytest.mark.parametrize("query,words", [("oktas=9", "between 0 and 8"), ("correction=bright", "is a number"), ("step=0", "between 1 and 60")])
+def test_a_sky_that_is_none_is_told_beside_the_table(client, query, words):
+    page = client.get(f"{PAGE}?{query}")
+    assert page.status_code == 422 and words in page.text and page.context["table"] is not None
+
+
+def test_cloud_and_a_meter_reading_change_the_table(client):
+    plain, grey, corrected = (client.get(f"{PAGE}{query}").context["table"].found for query in ("", "?oktas=8", "?correction=-1"))
+    assert grey.day.horizontal_lux[0] == pytest.approx(0.25 * plain.day.horizontal_lux[0])
+    assert corrected.face_ev100 == pytest.approx(plain.face_ev100 - 1)
+
+
+def test_a_kit_that_lost_what_a_setup_asks_for_says_so_and_the_page_stands(client):
+    posted(client, SETUP, "lights", flash="Clip-on flash", away_m="3", turn_deg="30", height_m="2")
+    keep_kit(client.app.state.store, Kit())
+    page = client.get(PAGE)
+    assert page.status_code == 200 and "No table: There is no flash in the kit" in page.text
+
+
+def test_a_light_by_the_water_brings_its_caution(client):
+    assert "Flash by the water" not in client.get(f"{TANK}/settings/2027-05-15").text
+    page = posted(client, TANK, "lights", flash="Battery head, 400 Ws", away_m="2", turn_deg="0", height_m="2")
+    assert "Flash by the water" in page.text
+
+
+def test_a_page_opened_before_another_change_is_refused(client):
+    version = client.get(PAGE).context["kept"].version
+    posted(client, SETUP, "exposure", intent="sky")
+    late = client.post(f"{SETUP}/exposure", data={"version": version, "day": "2027-05-15", "intent": "silhouette"})
+    assert late.status_code == 409 and client.get(PAGE).context["setup"].exposure["intent"] == "sky"
+
+
+def test_the_form_of_a_setup_keeps_its_lights_and_facings(client):
+    posted(client, SETUP, "lights", flash="Clip-on flash", away_m="3", turn_deg="30", height_m="2")
+    form = client.get(SETUP).context["form"]
+    kept = client.get(PAGE).context["kept"]
+    answer = client.post(SETUP, data={**form.typed, "version": str(kept.version)})
+    assert answer.status_code == 200 and len(client.get(PAGE).context["setup"].lights) == 1
+
+
+def test_the_contact_sheet_leads_here(client):
+    assert f'href="{PAGE}"' in client.get(f"{SETUP}/2027-05-15").text
