@@ -18,11 +18,12 @@ from app.light.stops import stops_words
 from app.light.turbidity import turbidity_at
 from app.looks.light_plan import LightPlan, light_plan
 from app.looks.lighting import Lighting, lighting
+from app.looks.margin import Scene
 from app.outside.turbidity import monthly_turbidity
 from app.picture.setup import Setup
 from app.picture.sheet import sheet_instants, sheet_span
 from app.place.geodesy import direct
-from app.units import listed, number
+from app.units import FloatArray, listed, number
 from app.web.forms import Form
 from app.web.render import clock
 from app.web.shelf import KeptSite
@@ -75,6 +76,19 @@ def light_table(kept: KeptSite, setup: Setup, kit: Kit, day: date, part: str, st
     found = lighting(scene, plan, sun, linke, cover, correction_stops)
     rows = tuple(_row(found, at, kept.site.time_zone) for at in range(len(sun.utc_s)))
     return LightTable(found, rows, tuple(_facts(setup, plan, found)), tuple(_ways(found, kept.site.time_zone)), float(np.mean(linke)))
+
+
+def settings_under(scene: Scene, kit: Kit, instants_utc_s: FloatArray) -> tuple[str, ...]:
+    """Return what to set at each moment under a clear sky, flash included; one line that says why where it cannot be told."""
+    try:
+        plan = light_plan(scene.setup, kit)
+        sun = scene.observer.sun_at(instants_utc_s)
+        pin = scene.setup.camera_pin
+        found = lighting(scene, plan, sun, turbidity_at(monthly_turbidity(pin.lat_deg, pin.lon_deg), sun.utc_s))
+        flash = [""] * len(sun.utc_s) if found.flashed is None else [f"; flash {found.flashed.words(at)}" for at in range(len(sun.utc_s))]
+        return tuple(f"{found.settings.words(at)}{flash[at]}" for at in range(len(sun.utc_s)))
+    except (BadInput, ValueError) as error:
+        return tuple(f"no settings: {error}" for _ in instants_utc_s)
 
 
 def read_exposure(form: Form) -> Mapping[str, Any]:

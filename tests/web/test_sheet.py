@@ -121,3 +121,24 @@ def test_typed_times_are_right_on_the_day_the_clocks_change(client):
     """They were an hour off: hours had been counted from midnight."""
     page = client.get(f"{SHEET.replace('2027-09-18', '2027-03-28')}?from=18:00&until=18:30")
     assert [frame.clock for frame in page.context["sheet"].frames] == ["18:00", "18:10", "18:20", "18:30"]
+
+
+def test_every_frame_says_what_to_set(client):
+    """By the demo's kit: the sky gets darker, so time lengthens to what is held by hand and ISO rises."""
+    page = client.get("/sites/merrowmere-boathouse/setups/setup-end-of-the-jetty/2027-09-18")
+    settings = page.context["settings"]
+    assert len(settings) == len(page.context["sheet"].frames) and all("f/" in words and "ISO" in words for words in settings)
+    assert settings[0] != settings[-1] and settings[3] in page.text
+
+
+def test_a_sheet_stands_though_its_lights_cannot_be_used(client):
+    from app.light.kit import Kit
+    from app.web.kits import keep_kit
+
+    base = "/sites/merrowmere-boathouse/setups/setup-end-of-the-jetty"
+    version = client.get(f"{base}/settings/2027-09-18").context["kept"].version
+    client.post(f"{base}/lights", data={"version": version, "day": "2027-09-18", "flash": "Clip-on flash", "away_m": "3", "turn_deg": "20"})
+    assert "; flash " in client.get(f"{base}/2027-09-18").context["settings"][0]
+    keep_kit(client.app.state.store, Kit())
+    page = client.get(f"{base}/2027-09-18")
+    assert page.status_code == 200 and "no settings: There is no flash in the kit" in page.text

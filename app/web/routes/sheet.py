@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 
 from app.errors import BadInput
+from app.light.kit import Kit
 from app.looks.look import WantedLook
 from app.looks.margin import Scene
 from app.looks.search import DayWindows, windows_in_each
@@ -24,6 +25,8 @@ from app.units import calendar_date, clock_time, instant, number
 from app.web.drawing.frames import FrameSheet, sheet_for
 from app.web.drawing.lanes import Lanes, lanes_for
 from app.web.forms import Form, query_form, read_form, typed
+from app.web.kits import kept_kit
+from app.web.lights import settings_under
 from app.web.render import days, render
 from app.web.scenes import looks_of
 from app.web.shelf import KeptSite, Sites
@@ -50,6 +53,7 @@ class ContactSheetPage:
     step: float
     span: SheetSpan
     sheet: FrameSheet
+    settings: tuple[str, ...]
     lanes: Lanes
     found: tuple[tuple[WantedLook, tuple[Window, ...]], ...]
     stretches: tuple[Stretch, ...]
@@ -76,7 +80,7 @@ def contact_sheet(request: Request, site: str, setup: str, day: str, sites: Site
     """One setup across one evening, frame by frame."""
     kept, on, form = sites.site(site), typed(calendar_date, day, "date"), query_form(request)
     chosen = sites.chosen(site, kept.setup(setup).id)
-    return render(request, _page(kept, kept.setup(setup), on, form, chosen, request.url.query))
+    return render(request, _page(kept, kept.setup(setup), on, form, chosen, request.url.query, kept_kit(sites.store)))
 
 
 @router.get("/sites/{site}/setups/{setup}/{day}/strip", name="frame_strip")
@@ -111,7 +115,7 @@ def strip_for(
 
 
 def _page(
-    kept: KeptSite, setup: Setup, on: date, form: Form, chosen: frozenset[int], query: str
+    kept: KeptSite, setup: Setup, on: date, form: Form, chosen: frozenset[int], query: str, kit: Kit
 ) -> ContactSheetPage:
     scene, looks = kept.scene(setup, weather_from(form)), looks_of(setup)
     zone, whole_day = kept.site.time_zone, kept.civil_day(on)
@@ -123,6 +127,7 @@ def _page(
     half = half_day(scene.observer, *whole_day, part)
     others = (windows_in_each(wanted, scene, [half])[0] for wanted in looks[1:])
     found = tuple(zip(looks, [*first, *others], strict=True))
+    instants = _instants(span, step, chosen, form)
     return ContactSheetPage(
         kept=kept,
         setup=setup,
@@ -133,7 +138,8 @@ def _page(
         part=part,
         step=step,
         span=span,
-        sheet=sheet_for(scene, _instants(span, step, chosen, form), zone, chosen),
+        sheet=sheet_for(scene, instants, zone, chosen),
+        settings=settings_under(scene, kit, instants),
         lanes=lanes_for(looks, scene, span.first_utc_s, span.last_utc_s, zone),
         found=found,
         stretches=day_stretches(scene.observer, *whole_day),
