@@ -101,6 +101,10 @@ def _parser() -> Parser:
         "year", _year, "When a look holds through a year.", "file FILE.geojson", "--setup NAME", "--year YEAR", "--look LOOK",
         "--wind M/S", "--wind-from °", "--people-in-water", "--terrain* FILE", "--json",
     )  # fmt: skip
+    command(
+        "light", _light, "What the light does to a setup on a date: sky, faces, settings, flash.", "file FILE.geojson",
+        "--setup NAME", "--date DATE", "--part PART", "--terrain* FILE", "--data DIR", "--json",
+    )  # fmt: skip
     command("import", _import, "Keep the site of a file, or all of a zip file.", "file FILE", "--data DIR")
     command("export", _export, "Write a site, or all sites, to a file.", "site? SITE", "file FILE", "--all", "--overwrite", "--data DIR")
     command("backup", _backup, "Write everything kept into one file.", "file FILE", "--overwrite", "--data DIR")
@@ -214,6 +218,19 @@ def _year(asked: argparse.Namespace) -> int:
 
     question, (site, scene) = Question(vars(asked)), _site_and_scene(asked)
     return _tell(asked, year_answer(site, scene, question.year(), question.needed_look()), year_lines)
+
+
+def _light(asked: argparse.Namespace) -> int:
+    from app.cli_files import kit_of
+    from app.picture.sheet import PARTS
+    from app.web.answers.light import light_answer, light_lines
+    from app.web.answers.question import Question
+
+    part = asked.part or PARTS[0]
+    if part not in PARTS:
+        raise BadInput(f"The part of a day is {' or '.join(PARTS)}; “{part[:20]}” came.", "part")
+    question, (site, scene) = Question(vars(asked)), _site_and_scene(asked)
+    return _tell(asked, light_answer(site, scene, kit_of(asked.data), question.day(), part), light_lines)
 
 
 def _site_and_scene(asked: argparse.Namespace) -> "tuple[Site, Scene]":

@@ -9,12 +9,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 from app.errors import BadInput, NotFound, WesteringError
+from app.light.kit import DEMO_KIT, Kit
 from app.picture.setup import setup_from
 from app.place.site import Site
 from app.place.sitefile import MAX_BYTES, parse_site, write_site
 from app.settings import Settings
 from app.storage.records import StoredSite
 from app.storage.store import Store
+from app.web.kits import kept_kit
 from app.web.scenes import looks_of
 
 if TYPE_CHECKING:
@@ -49,6 +51,15 @@ def read_terrain(files: Sequence[str], site: Site) -> "Terrain | None":
         with _opened_file(file, "an elevation file") as source:
             parts.append(terrain_of_file(Path(file).name, source.read(), site.centre.lat_deg, site.centre.lon_deg))
     return joined(parts) if parts else None
+
+
+def kit_of(data: str | None) -> Kit:
+    """Return the kit that is kept in a data folder, the demo's where nothing is kept yet."""
+    database = Settings.from_environment(data=data).database
+    if isinstance(database, Path) and not database.is_file():
+        return DEMO_KIT
+    with Store(database) as store:
+        return kept_kit(store)
 
 
 def bring_in(store: Store, file: str) -> Iterator[StoredSite]:

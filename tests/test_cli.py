@@ -274,6 +274,16 @@ def test_elevation_files_hide_the_sun_on_the_command_line_too(run, tmp_path):
     assert "There is no file gone.hgt" in refused(run(*asked, "--terrain", "gone.hgt"))
 
 
+def test_light_in_words_and_as_json(run):
+    asked = ["light", BOATHOUSE, "--setup", "End of the jetty", "--date", "2027-09-18"]
+    code, out, _ = run(*asked)
+    assert code == 0 and "Made for faces right" in out and re.search(r"^18:50  sun +4\.0°  sky .* f/2\.8, 1/125 s, ISO", out, re.MULTILINE)
+    told = json.loads(run(*asked, "--json")[1])
+    assert told["moments"][0]["face_ev100"] > told["moments"][-1]["face_ev100"] and told["moments"][0]["flash"] is None
+    assert len(told["moments"][0]["face_lux"]) == 2 and json.loads(run(*asked, "--part", "morning", "--json")[1])["part"] == "morning"
+    assert "evening or morning" in refused(run(*asked, "--part", "noon"))
+
+
 # Files in and out
 
 

@@ -1,0 +1,70 @@
+"""The light of a setup through a part of a date: sky, faces, settings and flash."""
+
+from collections.abc import Iterator
+from datetime import date, datetime
+from typing import Any
+
+import numpy as np
+
+from app.light.kit import Kit
+from app.light.turbidity import turbidity_at
+from app.looks.light_plan import light_plan
+from app.looks.lighting import Lighting, lighting
+from app.looks.margin import Scene
+from app.outside.turbidity import monthly_turbidity
+from app.picture.sheet import STEP_S, sheet_instants, sheet_span
+from app.place.site import Site
+from app.place.timezone import civil_day
+from app.web.answers.times import iso_local, lived_day
+
+Answer = dict[str, Any]
+
+
+def light_answer(site: Site, scene: Scene, kit: Kit, day: date, part: str = "evening", step_s: float = STEP_S) -> Answer:
+    """Return the light of a setup every ten minutes under a clear sky; ``BadInput`` for lights that cannot be used."""
+    lived_day(site.time_zone, day)
+    plan, pin = light_plan(scene.setup, kit), scene.setup.camera_pin
+    span = sheet_span(scene.observer, *civil_day(site.time_zone, day), part)
+    sun = scene.observer.sun_at(sheet_instants(span.first_utc_s, span.last_utc_s, step_s))
+    linke = turbidity_at(monthly_turbidity(pin.lat_deg, pin.lon_deg), sun.utc_s)
+    found = lighting(scene, plan, sun, linke)
+    return {
+        "site": site.name,
+        "setup": scene.setup.name,
+        "date": day.isoformat(),
+        "part": part,
+        "time_zone": site.time_zone,
+        "made_for": plan.intent.words,
+        "linke_turbidity": round(float(np.mean(linke)), 2),
+        "moments": [_moment(found, at, site.time_zone) for at in range(len(sun.utc_s))],
+    }
+
+
+def light_lines(answer: Answer) -> Iterator[str]:
+    """Yield a line for every moment."""
+    yield f"{answer['setup']}, {answer['site']}, {answer['part']} of {answer['date']}, by the clocks of {answer['time_zone']}"
+    yield f"Made for {answer['made_for']}, clear sky, Linke turbidity {answer['linke_turbidity']:g}. EV at ISO 100."
+    for moment in answer["moments"]:
+        flash = f"  flash: {moment['flash']}" if moment["flash"] else ""
+        clock = datetime.fromisoformat(moment["time_local"]).strftime("%H:%M")
+        yield (
+            f"{clock}  sun {moment['sun_altitude_deg']:5.1f}°  sky {moment['sky_ev100']:4.1f}  faces {moment['face_ev100']:4.1f}  "
+            f"{moment['settings']}{flash}"
+        )
+
+
+def _moment(found: Lighting, at: int, zone: str) -> Answer:
+    sun, flashed = found.day.sun, found.flashed
+    return {
+        "time_local": iso_local(float(sun.utc_s[at]), zone),
+        "sun_altitude_deg": round(float(sun.refracted_deg[at]), 3),
+        "horizontal_lux": round(float(found.day.horizontal_lux[at]), 1),
+        "face_lux": [round(float(lux), 1) for lux in found.face_lux[:, at]],
+        "sky_cd_m2": round(float(found.sky_cd_m2[at]), 1),
+        "face_ev100": round(float(found.face_ev100[at]), 2),
+        "sky_ev100": round(float(found.sky_ev100[at]), 2),
+        "difference_stops": round(float(found.difference_stops[at]), 2),
+        "settings": found.settings.words(at),
+        "gives_way": list(found.settings.gives_way(at)),
+        "flash": flashed.words(at) if flashed is not None else None,
+    }
