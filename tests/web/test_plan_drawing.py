@@ -253,3 +253,15 @@ def shared(one, other):
     across = min(one.right, other.right) - max(one.left, other.left)
     down = min(one.bottom, other.bottom) - max(one.top, other.top)
     return max(0.0, across) * max(0.0, down)
+
+
+def test_lights_stand_on_the_plan_and_in_its_key(client):
+    site = "/sites/quinta-da-alvorinha"
+    base = f"{site}/setups/setup-cork-oak-track"
+    assert "plan__lamp" not in client.get(site).text
+    version = client.get(f"{base}/settings/2027-05-15").context["kept"].version
+    client.post(f"{base}/lights", data={"version": version, "day": "2027-05-15", "flash": "Clip-on flash", "away_m": "3", "turn_deg": "40"})
+    page = client.get(site)
+    assert "light on its stand" in page.text and page.text.count('class="plan__lamp"') >= 2
+    mark = next(mark for mark in page.context["shown"].desk.setups if mark.name == "Cork oak track")
+    assert mark.lights.count("Z") == 1

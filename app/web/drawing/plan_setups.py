@@ -1,6 +1,6 @@
 """Setups on the plan: the camera with its angle of view, the line, the couple, the number tag."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +16,7 @@ FAR_TIMES, FAR_LEAST, FAR_MOST = 2.2, 90.0, 300.0  # how far the angle of view i
 DOTS_APART = 7.6  # units, where true shoulders would run into one blot
 DIMENSION_OFF = (30.0, -30.0, 46.0, -46.0)  # units from the line to its measure
 TAG = 16.0
+LAMP_UNITS = 11.0
 WIDTH_AT = (0.68, 0.95, 0.45)  # of the way along the edge of the view
 
 
@@ -38,6 +39,8 @@ class SetupMark:
         unless selected.
     tag : tuple of float
         The upper left corner of the number.
+    lights : str
+        The lamps of the lights on their stands, opening towards what they are turned to.
     """
 
     setup_id: str
@@ -53,6 +56,7 @@ class SetupMark:
     measure: str
     ticks: str
     tag: tuple[float, float]
+    lights: str = ""
 
 
 def setup_marks(
@@ -100,7 +104,26 @@ def _mark(number: int, setup: Setup, selected: bool, sheet: Sheet, lettering: Le
         measure=measure,
         ticks=ticks,
         tag=_tag(setup, selected, camera, couple, lettering),
+        lights="".join(_lamp(sheet.of_corners([pin])[0], couple) for pin in _light_pins(setup)),
     )
+
+
+def _light_pins(setup: Setup) -> Iterator[tuple[float, float]]:
+    """Yield longitude and latitude of every light; one that is told wrongly is not drawn, its table says why."""
+    for light in setup.lights:
+        pin = light.get("pin")
+        if isinstance(pin, list) and len(pin) >= 2 and all(isinstance(one, int | float) for one in pin[:2]):
+            yield float(pin[0]), float(pin[1])
+
+
+def _lamp(at: FloatArray, couple: FloatArray) -> str:
+    """Return a reflector seen from above, narrow at its back and open towards the couple, with a stroke the way it shines."""
+    way = couple - at
+    along = way / max(float(np.hypot(*way)), 1e-9)
+    across = np.array([-along[1], along[0]])
+    back, front = at - along * LAMP_UNITS / 2, at + along * LAMP_UNITS / 2
+    corners = (back - across * 2.5, back + across * 2.5, front + across * LAMP_UNITS / 1.6, front - across * LAMP_UNITS / 1.6)
+    return f"M{'L'.join(_xy(corner) for corner in corners)}ZM{_xy(front)}L{_xy(front + along * LAMP_UNITS)}"
 
 
 def _towards(bearing_deg: float) -> FloatArray:
