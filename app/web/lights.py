@@ -9,7 +9,7 @@ import numpy as np
 
 from app.errors import BadInput
 from app.light.exposure import INTENTS
-from app.light.faces import agreement_words, key_height_deg, side_of_face
+from app.light.faces import BROAD, SHORT, agreement_words, key_height_deg, side_of_face
 from app.light.flash import reach
 from app.light.gels import GELS
 from app.light.ground import ALBEDO
@@ -190,14 +190,22 @@ def _facts(setup: Setup, plan: LightPlan, found: Lighting) -> list[LightFacts]:
         words = ", ".join([light.words, *([light.modifier.name] if light.modifier else []), *([light.gel.name] if light.gel.loss_stops else [])])
         agrees = f"; {agreement_words(bearing, azimuth)}" if azimuth is not None else ""
         people = tuple(
-            f"{face.words}: {came.distance_m[which, n]:.1f} m, f/{came.f_number[which, n]:.1f} at full power and ISO 100, "
-            f"{side_of_face(face, (setup.line_deg + 180.0) % 360.0, bearing)} side, {key_height_deg(face, light.position_m):.0f}° above the face"
+            f"{face.words}: {came.distance_m[which, n]:.1f} m, {_full_power(float(came.f_number[which, n]))}, "
+            f"{_side(side_of_face(face, (setup.line_deg + 180.0) % 360.0, bearing))}, {key_height_deg(face, light.position_m):.0f}° above the face"
             for n, face in enumerate(plan.faces)
         )
         between = came.difference_stops[which]
         uneven = f"; {stops_words(float(between))} between the people" if np.isfinite(between) and between > 1 / 6 else ""
         facts.append(LightFacts(which + 1, words, f"{away_m:.1f} m from the couple, {side}, {up:g} m up{agrees}{uneven}", people))
     return facts
+
+
+def _full_power(f_number: float) -> str:
+    return f"f/{f_number:.1f} at full power and ISO 100" if f_number >= 0.05 else "nothing on the face"
+
+
+def _side(side: str) -> str:
+    return f"{side} side" if side in (SHORT, BROAD) else side
 
 
 def near_water(kept: KeptSite, setup: Setup) -> bool:

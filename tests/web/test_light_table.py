@@ -46,6 +46,13 @@ def test_right_is_the_cameras_right(client):
     assert east * np.cos(line) - north * np.sin(line) == pytest.approx(4.0, abs=0.01)
 
 
+def test_a_rim_light_gives_the_face_nothing_and_says_so(client):
+    page = posted(client, SETUP, "lights", flash="Clip-on flash", away_m="3", turn_deg="30", height_m="2")
+    page = posted(client, SETUP, "lights", flash="Clip-on flash", away_m="3", turn_deg="-160", height_m="2")
+    told = page.context["table"].lights[1].people
+    assert all("nothing on the face, rim," in words for words in told)
+
+
 def test_the_row_at_which_the_flash_begins_to_hold_is_marked(client):
     posted(client, SETUP, "exposure", intent="sky-down-1", f_number="2.8", ground="grass")
     page = posted(client, SETUP, "lights", flash="Clip-on flash", modifier="Softbox 60 cm", away_m="4", turn_deg="30", height_m="2")
