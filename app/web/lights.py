@@ -1,6 +1,6 @@
 """The light of a setup for pages: the table through a part of a day, and lights as they are typed and kept."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -8,12 +8,15 @@ from typing import Any
 import numpy as np
 
 from app.errors import BadInput
+from app.light.even import moved_even, turned_even
 from app.light.exposure import INTENTS
-from app.light.faces import BROAD, SHORT, agreement_words, key_height_deg, side_of_face
+from app.light.faces import BROAD, SHORT, Face, agreement_words, key_height_deg, side_of_face
 from app.light.flash import reach
 from app.light.gels import GELS
 from app.light.ground import ALBEDO
+from app.light.high_speed import two_ways
 from app.light.kit import Kit
+from app.light.lights import Light
 from app.light.stops import stops_words
 from app.light.turbidity import turbidity_at
 from app.looks.light_plan import LightPlan, light_plan
@@ -28,6 +31,9 @@ from app.web.forms import Form
 from app.web.render import clock
 from app.web.shelf import KeptSite
 
+WAYS_EVERY = 3  # rows
+UNEVEN_STOPS, ONE_ALONE_STOPS = 1 / 6, 10.0
+BETTER = {"filter": "the filter does it", "high speed": "high-speed sync does it", "either": "either does it", "neither": "neither does it"}
 NEAR_WATER_M = 3.0  # nearer than this flash and water need care; design's figure, common practice
 
 
@@ -54,6 +60,17 @@ class LightFacts:
     words: str
     where: str
     people: tuple[str, ...]
+    evened: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Ways:
+    """One moment's two ways past the sync time, each as settings and what the flash does."""
+
+    at_utc_s: float
+    at_sync: str
+    high_speed: str
+    better: str
 
 
 @dataclass(frozen=True)
@@ -64,6 +81,7 @@ class LightTable:
     rows: tuple[Row, ...]
     lights: tuple[LightFacts, ...]
     ways: tuple[str, ...]
+    two_ways: tuple[Ways, ...]
     turbidity: float
 
 
@@ -75,7 +93,7 @@ def light_table(kept: KeptSite, setup: Setup, kit: Kit, day: date, part: str, st
     linke = turbidity_at(monthly_turbidity(setup.camera_pin.lat_deg, setup.camera_pin.lon_deg), sun.utc_s)
     found = lighting(scene, plan, sun, linke, cover, correction_stops)
     rows = tuple(_row(found, at, kept.site.time_zone) for at in range(len(sun.utc_s)))
-    return LightTable(found, rows, tuple(_facts(setup, plan, found)), tuple(_ways(found, kept.site.time_zone)), float(np.mean(linke)))
+    return LightTable(found, rows, tuple(_facts(setup, plan, found)), tuple(_ways(found, kept.site.time_zone)), tuple(_two_ways(found)), float(np.mean(linke)))
 
 
 def settings_under(scene: Scene, kit: Kit, instants_utc_s: FloatArray) -> tuple[str, ...]:
@@ -175,6 +193,27 @@ def _ways(found: Lighting, zone: str) -> list[str]:
     return [f"At {clock(float(found.day.sun.utc_s[at]), zone)}: {words}." for words in told]
 
 
+def _two_ways(found: Lighting) -> Iterator[Ways]:
+    """Yield both ways every half an hour or so, where there are lights."""
+    plan = found.plan
+    if not plan.lights:
+        return
+    both = two_ways(plan.intent.camera_ev100(found.face_ev100, found.sky_ev100), found.face_lux, plan.limits, plan.lights, plan.faces)
+    for at in range(0, len(found.day.sun.utc_s), WAYS_EVERY):
+        yield Ways(float(found.day.sun.utc_s[at]), *both.words(at), BETTER[both.better(at)])
+
+
+def _evened(light: Light, faces: tuple[Face, ...]) -> tuple[str, ...]:
+    """Return how to give all faces the same: by turning alone, and by moving the least; nothing where it is even, or lights one alone."""
+    try:
+        turned, moved = turned_even(light, faces), moved_even(light, faces)
+    except BadInput:
+        return ()
+    if turned.before_stops < UNEVEN_STOPS or turned.before_stops >= ONE_ALONE_STOPS:
+        return ()
+    return (f"To even it by turning: {turned.words}.", f"By moving: {moved.words}.")
+
+
 def _facts(setup: Setup, plan: LightPlan, found: Lighting) -> list[LightFacts]:
     if not plan.lights:
         return []
@@ -196,7 +235,8 @@ def _facts(setup: Setup, plan: LightPlan, found: Lighting) -> list[LightFacts]:
         )
         between = came.difference_stops[which]
         uneven = f"; {stops_words(float(between))} between the people" if np.isfinite(between) and between > 1 / 6 else ""
-        facts.append(LightFacts(which + 1, words, f"{away_m:.1f} m from the couple, {side}, {up:g} m up{agrees}{uneven}", people))
+        where = f"{away_m:.1f} m from the couple, {side}, {up:g} m up{agrees}{uneven}"
+        facts.append(LightFacts(which + 1, words, where, people, _evened(light, plan.faces)))
     return facts
 
 

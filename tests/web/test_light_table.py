@@ -46,6 +46,25 @@ def test_right_is_the_cameras_right(client):
     assert east * np.cos(line) - north * np.sin(line) == pytest.approx(4.0, abs=0.01)
 
 
+def test_both_ways_past_the_sync_time_stand_side_by_side(client):
+    posted(client, SETUP, "exposure", intent="sky-down-1", f_number="2.8")
+    page = posted(client, SETUP, "lights", flash="Battery head, 400 Ws", away_m="3", turn_deg="30", height_m="2")
+    ways = page.context["table"].two_ways
+    assert len(ways) >= 4 and "ND 6 stops" in ways[0].at_sync and "ND" not in ways[0].high_speed
+    assert any("in high-speed sync" in one.high_speed or "short" in one.high_speed for one in ways)
+    assert {one.better for one in ways} <= {"the filter does it", "high-speed sync does it", "either does it", "neither does it"}
+
+
+def test_an_uneven_light_tells_how_to_even_it(client):
+    page = posted(client, SETUP, "lights", flash="Battery head, 400 Ws", away_m="1.2", turn_deg="80", height_m="1.8")
+    (light,) = page.context["table"].lights
+    assert "between the people" in light.where
+    assert light.evened[0].startswith("To even it by turning: ") and "moved" in light.evened[1]
+    even = posted(client, SETUP, "lights/removal", light="1")
+    even = posted(client, SETUP, "lights", flash="Battery head, 400 Ws", away_m="6", turn_deg="0", height_m="1.8")
+    assert even.context["table"].lights[0].evened == ()
+
+
 def test_a_rim_light_gives_the_face_nothing_and_says_so(client):
     page = posted(client, SETUP, "lights", flash="Clip-on flash", away_m="3", turn_deg="30", height_m="2")
     page = posted(client, SETUP, "lights", flash="Clip-on flash", away_m="3", turn_deg="-160", height_m="2")
