@@ -91,3 +91,13 @@ def test_targets_on_the_phone_are_44_px(new_page, served):
             .filter(e => e.offsetParent && e.getBoundingClientRect().height < 43.5).map(e => e.outerHTML.slice(0, 90))"""
         )
         assert small == [], path
+
+
+def test_names_of_lanes_do_not_run_into_each_other_on_a_phone(served, new_page):
+    page = new_page(viewport={"width": 390, "height": 844})
+    page.goto(f"{served.address}/sites/merrowmere-boathouse/setups/setup-end-of-the-jetty/2027-09-18")
+    names = page.locator(".lanes__name")
+    assert names.count() >= 4
+    for name in names.all():
+        assert name.evaluate("one => one.scrollHeight <= one.clientHeight + 1"), name.inner_text()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
