@@ -67,3 +67,20 @@ def test_a_meter_reading_moves_face_and_sky_alike():
     plain, brighter = evening(setup_by(8.0)), evening(setup_by(8.0), correction_stops=-1.5)
     assert brighter.face_ev100 == pytest.approx(plain.face_ev100 - 1.5)
     assert brighter.difference_stops == pytest.approx(plain.difference_stops)
+
+
+def test_a_bare_portable_flash_in_high_speed_sync_is_a_second_sun_in_hard_light():
+    """Common practice, no source, within 1.5 stops: the 500 Ws class, bare, full power, a few metres away, against mid-afternoon sun.
+
+    By hand: guide number 80 at 3.5 m gives 2.5 · 80² / 3.5² lx s; at f/2.8 and EV 15 the time
+    is 1/4000 s, which costs 2 and 4.3 stops past 1/200; the sun gives its lux for 1/4000 s.
+    """
+    setup = setup_by(8.0)
+    scene = scene_of(site_with(), setup)
+    sun = scene.observer.sun_over(START - 3 * 3600.0, START, 300.0)
+    day = lighting(scene, light_plan(setup, DEMO_KIT), sun).day
+    high = int(np.argmin(np.abs(sun.refracted_deg - 33.0)))
+    (flash,) = (one for one in DEMO_KIT.flashes if one.name == "Battery head, 400 Ws")
+    flash_lux_s = 2.5 * flash.guide_number_m**2 / 3.5**2 * 2.0 ** -float(flash.high_speed_loss_stops(1 / 4000, 1 / 200))
+    sun_lux_s = float(day.beam_lux[high]) / 4000
+    assert abs(np.log2(flash_lux_s / sun_lux_s)) < 1.5
