@@ -15,7 +15,7 @@ LEVEL = {room: level for level, rooms in enumerate(FLOORS) for room in rooms}
 # find the looks and load one module of pvlib; tzfpy and zoneinfo read tables of time zones.
 # zlib packs terrain.
 CORE_MAY_USE = {
-    "collections", "contextlib", "copy", "dataclasses", "datetime", "enum", "functools", "importlib", "itertools",
+    "bisect", "collections", "contextlib", "copy", "dataclasses", "datetime", "enum", "functools", "importlib", "itertools",
     "json", "math", "pathlib", "pkgutil", "re", "types", "typing", "unicodedata", "urllib", "zlib", "zoneinfo",
     "astral", "geographiclib", "numpy", "pvlib", "pygeomag", "scipy", "shapely", "tzfpy",
 }  # fmt: skip

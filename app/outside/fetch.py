@@ -1,6 +1,8 @@
 """The one way out to other people's services: polite, limited, and told in words."""
 
 import time
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 from urllib.parse import urlsplit
 
 import httpx
@@ -10,6 +12,15 @@ from app.errors import Unavailable
 TIMEOUT_S = 10.0  # for a connection, and for each pause in an answer
 USER_AGENT = "Westering (plans portraits by the light; asks when a button is pressed)"
 MOST_REDIRECTS = 3
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What came: the status, the headers by their names in small letters, and the body."""
+
+    status: int
+    headers: Mapping[str, str]
+    body: bytes
 
 
 class NotThere(Unavailable):
@@ -47,11 +58,29 @@ def fetched(client: httpx.Client, address: str, most_bytes: int, longest_s: floa
         With a sentence for the reader; as ``NotThere`` or ``Hopeless`` where that
         is known. The sentence names the host alone: a path may hold a key.
     """
+    return asked(client, address, most_bytes, longest_s).body
+
+
+def asked(
+    client: httpx.Client, address: str, most_bytes: int, longest_s: float = 30.0,
+    headers: Mapping[str, str] | None = None, understood: Collection[int] = (),
+) -> Answer:  # fmt: skip
+    """Return the whole answer that an address gives; as ``fetched``, which says what is raised.
+
+    Parameters
+    ----------
+    headers : mapping, optional
+        To be sent with the question, and to replace the client's own.
+    understood : collection of int
+        Statuses besides 200 that the caller has its own words for; they are not raised.
+    """
     host = _host(address)
     try:
-        with client.stream("GET", address) as answer:
-            _refuse_unless_good(host, answer.status_code)
-            return _body(host, answer, most_bytes, time.monotonic() + longest_s)
+        with client.stream("GET", address, headers=headers) as answer:
+            if answer.status_code not in understood:
+                _refuse_unless_good(host, answer.status_code)
+            body = _body(host, answer, most_bytes, time.monotonic() + longest_s)
+            return Answer(answer.status_code, {name.lower(): value for name, value in answer.headers.items()}, body)
     except httpx.TimeoutException as error:
         raise Unavailable(f"{host} took too long to answer.") from error
     except (httpx.ConnectError, UnicodeError) as error:  # the latter for a name no host can have
