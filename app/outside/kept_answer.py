@@ -49,7 +49,7 @@ class Spot:
     @property
     def key(self) -> str:
         """What answers for this spot are kept under."""
-        return ",".join((self.lat_text, self.lon_text, self.height_text))
+        return f"{self.lat_text},{self.lon_text},{self.height_text}"
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,10 @@ def no_proxy(monkeypatch):
     monkeypatch.setenv("NO_PROXY", "127.0.0.1")
 
 
-def ask(first, second=says(open_answer()), spots=(SPOT,), kept=(), waits=(), now=NOW, pause_s=5.0):
+OTHER = says(open_answer())
+
+
+def ask(first, second=OTHER, spots=(SPOT,), kept=(), waits=(), now=NOW, pause_s=5.0):
     with served(first) as one, served(second) as two:
         sources = (MetNorway("studio@example.org", one.address), OpenMeteo(address=two.address))
         outcome = ask_forecasts(sources, spots, kept, waits, now, 0.0, open_client(pause_s))
