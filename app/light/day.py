@@ -80,7 +80,8 @@ def sky_cd_m2(daylight: Daylight, azimuth_deg: FloatOrArray, altitude_deg: Float
     ISO 15469's clear and overcast skies by the share of each, scaled so that the whole
     sky gives to level ground what ``sky_lux`` says. Held at the horizon below it.
     """
-    return _sky_cd_m2(daylight, direction(azimuth_deg, np.maximum(altitude_deg, 0.0)), altitude_deg)
+    azimuth, altitude, _ = np.broadcast_arrays(azimuth_deg, altitude_deg, daylight.sky_lux)
+    return _sky_cd_m2(daylight, direction(azimuth, np.maximum(altitude, 0.0)), altitude)
 
 
 def ground_lux(daylight: Daylight, spot: Spot) -> FloatArray:

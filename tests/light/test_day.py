@@ -170,6 +170,12 @@ def test_the_sky_is_brightest_by_the_sun_and_darkest_away_from_it():
     assert np.all(by > 2 * off)
 
 
+def test_one_direction_is_read_at_every_moment():
+    """Two plain numbers once failed beside a row of moments."""
+    day = daylight_over(EVENING[200:260], 3.0)
+    assert np.array_equal(sky_cd_m2(day, 270.0, 3.0), sky_cd_m2(day, np.full(60, 270.0), np.full(60, 3.0)))
+
+
 def test_the_disc_goes_behind_an_edge_bit_by_bit():
     sun = PLACE.sun_over(NOON, NOON + 30_000.0, 5.0)
     share = beam_share(daylight_over(sun, 3.0), Spot(level_skyline(5.0)))
