@@ -49,20 +49,24 @@ def _article(value: Any) -> str:
 
 def name_of(document: Mapping[str, Any]) -> str:
     """Return the site's name on one line; ``BadInput`` when there is none."""
-    name = document.get("name")
+    return one_line_name(document.get("name"), "A site needs a name, such as “Old lighthouse”.")
+
+
+def one_line_name(name: Any, missing: str) -> str:
+    """Return a name on one line; ``BadInput``, saying what is missing, when there is none."""
     if not isinstance(name, str) or not name.strip():
-        raise BadInput("A site needs a name, such as “Old lighthouse”.", field="name")
+        raise BadInput(missing, field="name")
     name = " ".join(name.split())
     if len(name) > LONGEST_NAME:
         raise BadInput(f"A name has up to {LONGEST_NAME} letters; {len(name)} came.", field="name")
     return name
 
 
-def slug_of(name: str) -> str:
+def slug_of(name: str, kind: str = "site") -> str:
     """Return the name as small ASCII letters, digits and hyphens.
 
-    Accents go; a name without any Latin letter becomes "site-" with its digits
-    or, lacking those, with a number that is always the same for the same name.
+    Accents go; a name without any Latin letter becomes its kind, as "site-", with its
+    digits or, lacking those, with a number that is always the same for the same name.
     """
     folded = unicodedata.normalize("NFKD", name).casefold().translate(WITHOUT_PARTS)
     letters = "".join(letter for letter in folded if not unicodedata.combining(letter))
@@ -70,7 +74,7 @@ def slug_of(name: str) -> str:
     slug = re.sub("[^a-z0-9]+", "-", letters)[:LONGEST_SLUG].strip("-")
     if re.search("[a-z]", slug):
         return slug
-    return f"site-{slug or hashlib.sha256(name.encode()).hexdigest()[:8]}"
+    return f"{kind}-{slug or hashlib.sha256(name.encode()).hexdigest()[:8]}"
 
 
 def free_slug(wanted: str, taken: Container[str]) -> str:

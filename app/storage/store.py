@@ -21,6 +21,7 @@ from app.storage.ground_rows import fill_ground, fill_picture, ground_of
 from app.storage.migrate import migrate
 from app.storage.pictures import Picture
 from app.storage.records import Ground, SiteSummary, StoredSite, StoredTerrain
+from app.storage.shoot_book import ShootBook
 from app.storage.tables import ChosenFrameRow, GroundRow, SettingRow, SiteRow, TerrainRow, in_utc
 
 
@@ -48,6 +49,11 @@ class Store:
     def door(self) -> DoorBook:
         """The book of the owner's door."""
         return DoorBook(self._engine)
+
+    @property
+    def shoots(self) -> ShootBook:
+        """The book of shoots."""
+        return ShootBook(self._engine)
 
     @property
     def path(self) -> Path | None:

@@ -117,6 +117,64 @@ class TerrainRow(Base):
     __mapper_args__: ClassVar = {"version_id_col": version}
 
 
+class ShootRow(Base):
+    """A shoot and its wishes. A document changed in place is not saved: assign a new one."""
+
+    __tablename__ = "shoots"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    slug: Mapped[str] = mapped_column(unique=True)
+    name: Mapped[str]
+    document: Mapped[dict[str, Any]] = mapped_column(Document)
+    version: Mapped[int] = mapped_column()
+    changed_utc: Mapped[datetime]
+
+    __mapper_args__: ClassVar = {"version_id_col": version}
+
+
+class RevisionRow(Base):
+    """What was shared of a shoot at one time; never changed."""
+
+    __tablename__ = "shoot_revisions"
+
+    shoot_id: Mapped[int] = mapped_column(ForeignKey("shoots.id", ondelete="CASCADE"), primary_key=True)
+    number: Mapped[int] = mapped_column(primary_key=True)
+    made_utc: Mapped[datetime]
+    couple: Mapped[dict[str, Any]] = mapped_column(Document)
+    crew: Mapped[dict[str, Any]] = mapped_column(Document)
+
+
+class LinkRow(Base):
+    """A link that opens what was shared; its token itself is not kept."""
+
+    __tablename__ = "shoot_links"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    shoot_id: Mapped[int] = mapped_column(ForeignKey("shoots.id", ondelete="CASCADE"))
+    kind: Mapped[str]
+    token_sha256: Mapped[str] = mapped_column(unique=True)
+    language: Mapped[str]
+    made_utc: Mapped[datetime]
+    ends_utc: Mapped[datetime]
+    withdrawn_utc: Mapped[datetime | None]
+    opened_utc: Mapped[datetime | None]
+
+
+class LogRow(Base):
+    """One thing that happened on the day of a shoot, as a device told it."""
+
+    __tablename__ = "shoot_log"
+
+    shoot_id: Mapped[int] = mapped_column(ForeignKey("shoots.id", ondelete="CASCADE"), primary_key=True)
+    uid: Mapped[str] = mapped_column(primary_key=True)
+    slot: Mapped[str]
+    kind: Mapped[str]
+    at_utc: Mapped[datetime]
+    told: Mapped[dict[str, Any]] = mapped_column(Document)
+    device: Mapped[str]
+    received_utc: Mapped[datetime]
+
+
 class SessionRow(Base):
     """A browser that the owner's passphrase has let in; its token itself is not kept."""
 
