@@ -35,9 +35,9 @@ def test_two_shoots_of_one_name_get_two_addresses_in_the_order_of_names(store: S
     assert [one.slug for one in store.shoots.all()] == ["adela", "mira-and-tomas", "mira-and-tomas-2"]
 
 
-@pytest.mark.parametrize(("name", "address"), [("New", "new-2"), ("12.6.", "shoot-12-6")])
-def test_an_address_is_never_that_of_a_page_nor_a_bare_number(store: Store, name, address):
-    assert store.shoots.add(name, {}) == address
+@pytest.mark.parametrize(("name", "slug_made"), [("New", "new-2"), ("12.6.", "shoot-12-6")])
+def test_an_address_is_never_that_of_a_page_nor_a_bare_number(store: Store, name, slug_made):
+    assert store.shoots.add(name, {}) == slug_made
 
 
 def test_a_name_in_another_script_has_an_address_too(store: Store):
