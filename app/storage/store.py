@@ -23,6 +23,7 @@ from app.storage.pictures import Picture
 from app.storage.records import Ground, SiteSummary, StoredSite, StoredTerrain
 from app.storage.shoot_book import ShootBook
 from app.storage.tables import ChosenFrameRow, GroundRow, SettingRow, SiteRow, TerrainRow, in_utc
+from app.storage.weather_book import WeatherBook
 
 
 class Store:
@@ -54,6 +55,11 @@ class Store:
     def shoots(self) -> ShootBook:
         """The book of shoots."""
         return ShootBook(self._engine)
+
+    @property
+    def weather(self) -> WeatherBook:
+        """The book of the weather."""
+        return WeatherBook(self._engine)
 
     @property
     def path(self) -> Path | None:

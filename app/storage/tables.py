@@ -3,7 +3,17 @@
 from datetime import UTC, datetime
 from typing import Any, ClassVar
 
-from sqlalchemy import JSON, CheckConstraint, DateTime, Dialect, ForeignKey, LargeBinary, MetaData, Text
+from sqlalchemy import (
+    JSON,
+    CheckConstraint,
+    DateTime,
+    Dialect,
+    Double,
+    ForeignKey,
+    LargeBinary,
+    MetaData,
+    Text,
+)
 from sqlalchemy.dialects.postgresql import JSONB
 from sqlalchemy.orm import DeclarativeBase, Mapped, deferred, mapped_column
 from sqlalchemy.types import TypeDecorator
@@ -205,3 +215,48 @@ class SettingRow(Base):
     version: Mapped[int] = mapped_column()
 
     __mapper_args__: ClassVar = {"version_id_col": version}
+
+
+class WeatherAnswerRow(Base):
+    """The last good answer of a weather service for one spot, exactly as it came. Times in seconds since 1970 UTC."""
+
+    __tablename__ = "weather_answers"
+
+    source: Mapped[str] = mapped_column(primary_key=True)
+    spot: Mapped[str] = mapped_column(primary_key=True)
+    body: Mapped[str]
+    fetched_utc_s: Mapped[float] = mapped_column(Double)
+    ask_again_utc_s: Mapped[float] = mapped_column(Double)
+    last_modified: Mapped[str | None]
+
+
+class WeatherWaitRow(Base):
+    """A weather service that asked for peace, and until when. [s since 1970 UTC]"""
+
+    __tablename__ = "weather_waits"
+
+    source: Mapped[str] = mapped_column(primary_key=True)
+    until_utc_s: Mapped[float] = mapped_column(Double)
+    times: Mapped[int]
+
+
+class WeatherDayRow(Base):
+    """What was seen of a day's weather at a site, and what airfields near by were heard to say."""
+
+    __tablename__ = "weather_days"
+
+    site_id: Mapped[int] = mapped_column(ForeignKey("sites.id", ondelete="CASCADE"), primary_key=True)
+    day: Mapped[str] = mapped_column(primary_key=True)
+    seen: Mapped[dict[str, Any] | None] = mapped_column(Document)
+    reports: Mapped[str]
+    reports_utc_s: Mapped[float | None] = mapped_column(Double)
+
+
+class MorningCheckRow(Base):
+    """One morning check of a shoot, in short. [s since 1970 UTC]"""
+
+    __tablename__ = "morning_checks"
+
+    shoot_id: Mapped[int] = mapped_column(ForeignKey("shoots.id", ondelete="CASCADE"), primary_key=True)
+    checked_utc_s: Mapped[float] = mapped_column(Double, primary_key=True)
+    told: Mapped[dict[str, Any]] = mapped_column(Document)

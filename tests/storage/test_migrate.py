@@ -127,5 +127,5 @@ def test_processes_that_start_together_migrate_once(address: str):
     assert [process.returncode for process in started] == [0, 0, 0, 0], told
     engine = make_engine(address)
     with reading(engine) as session:
-        assert session.scalars(text("SELECT version_num FROM alembic_version")).all() == ["0004"]
+        assert session.scalars(text("SELECT version_num FROM alembic_version")).all() == ["0005"]
     engine.dispose()
