@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from app.errors import BadInput
+from app.light.exposure import ev100_of_settings, right_lux_s
 from app.light.gels import GELS
 from app.light.lights import (
     Flash,
@@ -40,6 +41,14 @@ def test_guide_numbers_of_part_powers(power, guide_number_m):
     share = 1.0 if power == "1" else 1 / int(power.split("/")[1])
     full = lux_s_at(light(flash=Flash("36", 36.0, beam_deg=360.0)), face())
     assert f_number(full * share) * 4.0 == pytest.approx(guide_number_m, abs=0.006)
+
+
+@pytest.mark.parametrize(("iso", "guide_number_m"), [(100, 36.0), (200, 50.91), (400, 72.0), (1600, 144.0)])
+def test_guide_numbers_at_other_sensitivities(iso, guide_number_m):
+    """A guide number of 36 m scales with the root of the ISO: at 4 m the aperture is a quarter of it."""
+    given_lux_s = lux_s_at(light(flash=Flash("36", 36.0, beam_deg=360.0)), face())
+    wanted_lux_s = right_lux_s(ev100_of_settings(guide_number_m / 4.0, 1 / 200, iso), 1 / 200)
+    assert given_lux_s == pytest.approx(wanted_lux_s, rel=3e-4)  # two decimals are printed
 
 
 def test_twice_the_distance_is_two_stops_darker():
