@@ -95,8 +95,31 @@ def beam_share(daylight: Daylight, spot: Spot) -> FloatArray:
     return disc_share(spot.skyline, daylight.sun) * spot.light_share
 
 
-def face_lux(daylight: Daylight, spot: Spot, face: Face) -> FloatArray:
-    """Return what a face gets from sun, sky and ground at every instant. [lx]
+@dataclass(frozen=True, eq=False)
+class FaceLight:
+    """What a face gets, shapes of the track. [lx]
+
+    Attributes
+    ----------
+    sky_lux : array
+        From the sky over its skyline, and from the ground that the sky lights.
+    beam_lux : array
+        From the sun and the ground that it lights, while nothing hides the sun.
+    beam_share : array
+        What reaches the spot of that, 0..1.
+    """
+
+    sky_lux: FloatArray
+    beam_lux: FloatArray
+    beam_share: FloatArray
+
+    @property
+    def lux(self) -> FloatArray:
+        return self.sky_lux + self.beam_share * self.beam_lux
+
+
+def face_light(daylight: Daylight, spot: Spot, face: Face) -> FaceLight:
+    """Return what a face gets from sun, sky and ground at every instant, apart. [lx]
 
     Notes
     -----
@@ -105,13 +128,20 @@ def face_lux(daylight: Daylight, spot: Spot, face: Face) -> FloatArray:
     of its albedo: ``albedo · ground · (1 - sin tilt) / 2``. What walls throw back is left out.
     """
     normal = face.normal
-    beam = daylight.beam_lux * beam_share(daylight, spot) * np.maximum(np.tensordot(normal, daylight.toward_sun, 1), 0.0)
+    rise = np.sin(np.radians(np.maximum(daylight.sun.refracted_deg, 0.0)))
+    thrown_back = spot.albedo * (1.0 - normal[2]) / 2.0
+    beam = daylight.beam_lux * (np.maximum(np.tensordot(normal, daylight.toward_sun, 1), 0.0) + thrown_back * rise)
     seen = np.maximum(normal @ spot.pieces.toward, 0.0)
     sees = np.flatnonzero(seen * spot.pieces.solid_sr > 0)
     some = tuple([..., *[np.newaxis] * np.ndim(daylight.sky_lux)])
     pieces = _sky_cd_m2(daylight, spot.pieces.toward[:, sees][some], spot.pieces.altitude_deg[sees][some])
     sky = np.tensordot(seen[sees] * spot.pieces.solid_sr[sees], pieces, 1)
-    return beam + sky + spot.albedo * ground_lux(daylight, spot) * (1.0 - normal[2]) / 2.0
+    return FaceLight(sky + thrown_back * daylight.sky_lux * spot.sky_view, beam, beam_share(daylight, spot))
+
+
+def face_lux(daylight: Daylight, spot: Spot, face: Face) -> FloatArray:
+    """Return what a face gets from sun, sky and ground together; see ``face_light``. [lx]"""
+    return face_light(daylight, spot, face).lux
 
 
 def _sky_cd_m2(daylight: Daylight, toward: FloatArray, altitude_deg: FloatOrArray) -> FloatArray:

@@ -20,6 +20,7 @@ from app.light.stops import TIMES, power_words, stops, stops_words
 from app.units import FloatArray, FloatOrArray, listed, signed_deg
 
 ENOUGH_STOPS = 1 / 6  # rounded to thirds it is nothing
+_FAINTEST = 1e-200  # and where nothing is wanted. [lx s]
 _DARK = 1e-12  # keeps a logarithm finite where neither day nor flash reaches. [lx s]
 
 
@@ -259,7 +260,7 @@ def _steps(lights: tuple[Light, ...]) -> FloatArray:
 
 def _level_stops(lux_s: FloatArray, wanted_lux_s: FloatArray) -> FloatArray:
     """Return lights against what is wanted; the last axes are moments. [stop]"""
-    return np.log2(np.maximum(lux_s, _DARK) / wanted_lux_s)
+    return np.log2(np.maximum(lux_s, _DARK)) - np.log2(np.maximum(wanted_lux_s, _FAINTEST))
 
 
 def _middle(level_stops: FloatArray, axis: int = 0) -> FloatArray:

@@ -6,18 +6,21 @@ from functools import cached_property
 import numpy as np
 
 from app.light.camera_settings import Settings, settings_for
-from app.light.day import Daylight, daylight_over, face_lux, sky_cd_m2
+from app.light.day import Daylight, FaceLight, daylight_over, face_light, ground_lux, sky_cd_m2
 from app.light.exposure import ev100_of_cd_m2, ev100_of_lux
-from app.light.faces import squint
+from app.light.faces import Face, squint
 from app.light.flash import Flashed, flash_for
 from app.light.flash_ways import Way, first_enough_s, ways_out
+from app.light.ground import ALBEDO
 from app.light.spot import Spot
 from app.looks.light_plan import LightPlan
 from app.looks.margin import Scene
+from app.picture.backdrop import SKY, STANDS, WATER, Backdrop, backdrop
 from app.sky.track import SunTrack
 from app.units import FloatArray, FloatOrArray
 
-OVER_DEG = 1.0  # how far over the skyline the sky behind them is read
+STANDS_ALBEDO = 0.15  # walls and leaves towards the camera, in visible light; from memory
+WATER_BODY = 0.03  # of the light that enters clear water comes back out of it; from memory
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,31 +29,48 @@ class Lighting:
 
     Attributes
     ----------
-    face_lux : shape (faces, moments)
-        The day on each face. [lx]
+    behind : Backdrop
+        What lies behind the couple in the frame.
+    lit : tuple of FaceLight
+        The day on each face, sun and sky apart.
     sky_cd_m2 : shape (moments)
-        The sky behind the couple, a degree over what it ends at. [cd/m²]
+        The frame's sky, the mean of its stops; a degree over the skyline where the frame
+        has none. [cd/m²]
+    behind_cd_m2 : shape (moments)
+        What is behind their heads; the same as the frame's sky where that is sky. [cd/m²]
     """
 
     plan: LightPlan
     day: Daylight
-    face_lux: FloatArray
+    behind: Backdrop
+    lit: tuple[FaceLight, ...]
     sky_cd_m2: FloatArray
+    behind_cd_m2: FloatArray
+
+    @cached_property
+    def face_lux(self) -> FloatArray:
+        """The day on each face; shape (faces, moments). [lx]"""
+        return np.stack([one.lux for one in self.lit]) if self.lit else np.zeros((0, *np.shape(self.sky_cd_m2)))
 
     @cached_property
     def face_ev100(self) -> FloatArray:
         """The middle of the faces as an incident meter reads it, at ISO 100."""
-        return np.asarray(ev100_of_lux(np.exp(np.log(np.maximum(self.face_lux, 1e-9)).mean(axis=0))))
+        return middle_ev100(self.face_lux)
 
     @cached_property
     def sky_ev100(self) -> FloatArray:
-        """The sky behind them as a spot meter reads it, at ISO 100."""
+        """The sky as a spot meter reads it, at ISO 100."""
         return np.asarray(ev100_of_cd_m2(self.sky_cd_m2))
+
+    @cached_property
+    def behind_ev100(self) -> FloatArray:
+        """What is behind their heads as a spot meter reads it, at ISO 100."""
+        return np.asarray(ev100_of_cd_m2(self.behind_cd_m2))
 
     @property
     def difference_stops(self) -> FloatArray:
-        """By how much the sky outshines the faces: over what would make both mid-tone. [stop]"""
-        return self.sky_ev100 - self.face_ev100
+        """By how much what is behind them outshines the faces: over what would make both mid-tone. [stop]"""
+        return self.behind_ev100 - self.face_ev100
 
     @cached_property
     def settings(self) -> Settings:
@@ -81,6 +101,11 @@ class Lighting:
         return first_enough_s(self.flashed, self.day.sun.utc_s, after) if self.flashed is not None else float("nan")
 
 
+def middle_ev100(face_lux: FloatArray) -> FloatArray:
+    """Return the middle of the faces, the first axis, as an incident meter reads it, at ISO 100."""
+    return np.asarray(ev100_of_lux(np.exp(np.log(np.maximum(face_lux, 1e-9)).mean(axis=0))))
+
+
 def lighting(
     scene: Scene, plan: LightPlan, sun: SunTrack, linke: FloatOrArray = 3.0, cover: float = 0.0, correction_stops: float = 0.0
 ) -> Lighting:
@@ -93,13 +118,33 @@ def lighting(
 
     Notes
     -----
-    The couple's own skyline is over the faces, the camera's behind them. Where ground or
-    what stands fills all behind their heads, the sky over it is what is read.
+    The couple's own skyline is over the faces, the camera's behind them; see ``backdrop``.
+    Water mirrors the sky by Fresnel and gives 3 % of what enters it back; ground and what
+    stands are even whites of their albedo, what stands upright and turned to the camera.
     """
     day = daylight_over(sun, linke, cover, correction_stops)
     spot = Spot(scene.couple_skyline, plan.ground)
-    line_deg = scene.setup.line_deg
-    above_deg = max(float(scene.skyline.altitude_at(line_deg)), 0.0) + OVER_DEG
-    lux = np.stack([face_lux(day, spot, face) for face in plan.faces]) if plan.faces else np.zeros((0, *np.shape(sun.utc_s)))
-    behind = sky_cd_m2(day, np.full(np.shape(sun.utc_s), line_deg), np.full(np.shape(sun.utc_s), above_deg))
-    return Lighting(plan, day, lux, behind)
+    behind = backdrop(scene.setup, scene.skyline, scene.site)
+    sky = _mean_sky_cd_m2(day, behind)
+    return Lighting(plan, day, behind, tuple(face_light(day, spot, face) for face in plan.faces), sky, _behind_cd_m2(day, spot, behind, sky))
+
+
+def _mean_sky_cd_m2(day: Daylight, behind: Backdrop) -> FloatArray:
+    """Return the mean of the stops of the frame's sky. [cd/m²]"""
+    some = tuple([slice(None), *[np.newaxis] * np.ndim(day.sky_lux)])
+    each = sky_cd_m2(day, behind.sky_azimuth_deg[some], behind.sky_altitude_deg[some])
+    return np.exp(np.log(np.maximum(each, 1e-12)).mean(axis=0))
+
+
+def _behind_cd_m2(day: Daylight, spot: Spot, behind: Backdrop, sky_cd: FloatArray) -> FloatArray:
+    """Return the luminance of what is behind their heads. [cd/m²]"""
+    if behind.kind == SKY:
+        return sky_cd
+    upright = Face("", (0.0, 0.0, 1.6), (behind.azimuth_deg + 180.0) % 360.0)
+    if behind.kind == STANDS:
+        return STANDS_ALBEDO / np.pi * face_light(day, spot, upright).lux
+    on_ground = ground_lux(day, spot)
+    if behind.kind == WATER:
+        mirrored = sky_cd_m2(day, behind.azimuth_deg, behind.altitude_deg) if behind.mirrors_sky else STANDS_ALBEDO / np.pi * face_light(day, spot, upright).lux
+        return behind.reflectance * mirrored + (1.0 - behind.reflectance) * WATER_BODY * on_ground / np.pi
+    return ALBEDO[spot.ground] / np.pi * on_ground

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from app.looks.scene_light import SceneLight
 from app.looks.way import Bounds, Way
 from app.picture.setup import Setup
 from app.picture.weather import Weather
@@ -23,7 +24,8 @@ class Scene:
 
     ``skyline`` is what the camera sees, ``couple_skyline`` what lights the couple;
     ``ground`` is the camera's skyline without the site's obstacles, where they are
-    drawn for themselves.
+    drawn for themselves. ``light`` is what margins of brightness and flash go by; without
+    it looks ask nothing of the light.
     """
 
     observer: Observer
@@ -33,6 +35,7 @@ class Scene:
     site: Site | None = None
     weather: Weather = field(default_factory=Weather)
     ground: Skyline | None = None
+    light: SceneLight | None = None
 
 
 @dataclass(frozen=True)

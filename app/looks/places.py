@@ -99,9 +99,9 @@ class Places:
         return ManySkylines(self.site, seen, self.east_m, self.north_m, self.ground_m + self.eye_height_m)
 
     def scene(self, scene: Scene, skylines: ManySkylines) -> Scene:
-        """Return a scene that stands for all places at once: what differs is an array, the places' axis first."""
+        """Return a scene that stands for all places at once: what differs is an array, the places' axis first; light apart."""
         own = {"skyline": skylines} if self.moved == CAMERA else {"couple_skyline": skylines}
-        return replace(scene, setup=many_setups(self), **own)
+        return replace(scene, setup=many_setups(self), light=None, **own)
 
 
 @dataclass(frozen=True, eq=False)

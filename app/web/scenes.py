@@ -2,10 +2,14 @@
 
 from functools import lru_cache
 
-from app.errors import NotFound
+from app.errors import BadInput, NotFound
+from app.light.kit import DEMO_KIT, Kit
 from app.looks.catalogue import LOOKS
+from app.looks.light_plan import light_plan
 from app.looks.look import WantedLook, wanted_look
 from app.looks.margin import Scene
+from app.looks.scene_light import SceneLight
+from app.outside.turbidity import monthly_turbidity
 from app.picture.setup import Setup, setup_from
 from app.picture.weather import Weather
 from app.place.site import Pin, Site
@@ -27,7 +31,9 @@ def find_setup(site: Site, wanted: str) -> Setup:
     raise NotFound(f"The site “{site.name}” has no setup “{wanted[:60]}”; it has: {known}.")
 
 
-def scene_of(site: Site, setup: Setup, terrain: Terrain | None = None, weather: Weather = Weather()) -> Scene:
+def scene_of(
+    site: Site, setup: Setup, terrain: Terrain | None = None, weather: Weather = Weather(), kit: Kit = DEMO_KIT
+) -> Scene:
     """Return all that a look may ask about a setup."""
     observer = Observer(setup.camera_pin.lat_deg, setup.camera_pin.lon_deg, site.centre.height_m)
     ridges = ridges_from(terrain, site, setup.camera_pin, setup.lens_height_m)
@@ -39,7 +45,16 @@ def scene_of(site: Site, setup: Setup, terrain: Terrain | None = None, weather: 
         site=site,
         weather=weather,
         ground=ground_skyline(site, setup.camera_pin, setup.lens_height_m, ridges),
+        light=light_over(setup, kit),
     )
+
+
+def light_over(setup: Setup, kit: Kit) -> SceneLight | None:
+    """Return the light of a setup under a clear sky; None where what it says cannot be used, which its own page tells."""
+    try:
+        return SceneLight(light_plan(setup, kit), monthly_turbidity(setup.camera_pin.lat_deg, setup.camera_pin.lon_deg))
+    except BadInput:
+        return None
 
 
 def ridges_from(terrain: Terrain | None, site: Site, pin: Pin, eye_height_m: float) -> Skyline | None:

@@ -1,7 +1,7 @@
 """What routes fetch from: the store's site files, read into the core's types."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import lru_cache
 from typing import Annotated
@@ -9,6 +9,7 @@ from typing import Annotated
 from fastapi import Depends, Request
 
 from app.errors import BadInput
+from app.light.kit import DEMO_KIT, Kit
 from app.looks.margin import Scene
 from app.picture.setup import Setup, setup_from
 from app.picture.weather import Weather
@@ -19,6 +20,7 @@ from app.place.standing_notes import StandingNote, standing_notes
 from app.place.terrain import Terrain
 from app.place.timezone import civil_day
 from app.storage.store import Store
+from app.web.kits import usable_kit
 from app.web.scenes import find_setup, scene_of
 from app.web.terrains import kept_terrain
 
@@ -27,7 +29,8 @@ from app.web.terrains import kept_terrain
 class KeptSite:
     """A site with the address and version it is kept under, and the terrain around it if any.
 
-    ``terrain_trouble`` says why kept terrain cannot be used; then there is none.
+    ``terrain_trouble`` says why kept terrain cannot be used; then there is none. ``kit`` is what
+    settings and flash are reckoned with.
     """
 
     slug: str
@@ -35,6 +38,7 @@ class KeptSite:
     site: Site
     terrain: Terrain | None = None
     terrain_trouble: str = ""
+    kit: Kit = DEMO_KIT
 
     def setups(self) -> tuple[Setup, ...]:
         """Return its setups, in the order of the site file."""
@@ -46,7 +50,7 @@ class KeptSite:
 
     def scene(self, setup: Setup, weather: Weather = Weather()) -> Scene:
         """Return all that a look may ask about a setup of this site, terrain included."""
-        return scene_of(self.site, setup, self.terrain, weather)
+        return scene_of(self.site, setup, self.terrain, weather, self.kit)
 
     def standing_notes(self, setup: Setup) -> tuple[StandingNote, ...]:
         """Return what to know about where a setup's camera and couple stand: in a building, in water, at a wet edge."""
@@ -73,9 +77,10 @@ class Shelf:
         stored = self.store.site(slug)
         site = _parsed(self.store, slug, stored.version, stored.updated_utc)
         try:
-            return KeptSite(slug, stored.version, site, kept_terrain(self.store, slug))
+            kept = KeptSite(slug, stored.version, site, kept_terrain(self.store, slug))
         except BadInput as damage:
-            return KeptSite(slug, stored.version, site, terrain_trouble=str(damage))
+            kept = KeptSite(slug, stored.version, site, terrain_trouble=str(damage))
+        return replace(kept, kit=usable_kit(self.store))
 
     def chosen(self, slug: str, setup_id: str) -> frozenset[int]:
         """Return the ringed instants of a setup, whole seconds since 1970 UTC."""

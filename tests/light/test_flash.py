@@ -208,3 +208,8 @@ class TestRefusals:
     def test_inside_somebody(self):
         with pytest.raises(BadInput, match="“Bare” stands inside Ada"):
             flash_for(at_sync(10.0), 1.0, (light(0.1),), (face(),))
+
+
+def test_a_sky_darker_than_any_number_overflows_nothing():
+    """A bound on a sky of an hour ahead can be as good as black: the flash then holds it by hundreds of stops, without a warning."""
+    assert 600 < holds_stops(-1000.0, 100.0, SYNC, (light(),), (face(),)) < 700  # as far as 1e-200 lx s goes

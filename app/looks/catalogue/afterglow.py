@@ -1,6 +1,7 @@
 """Afterglow: the bright sky where the sun went, behind the couple."""
 
 from app.looks.conditions import not_below, sun_behind, sun_gone
+from app.looks.light_conditions import well_lit
 from app.looks.look import Look
 from app.looks.margin import Margin, Scene
 
@@ -10,6 +11,7 @@ def margins(scene: Scene, tolerance_deg: float, lowest_deg: float) -> tuple[Marg
         sun_behind(scene, tolerance_deg, whom="them, under the horizon"),
         not_below(-lowest_deg, eases_deg=lowest_deg / 2, opens="dawn bright enough", closes="too dark"),
         sun_gone(),
+        *well_lit(scene),
     )
 
 

@@ -1,6 +1,7 @@
 """Backlit: a low sun behind the couple."""
 
 from app.looks.conditions import clear_of_skyline, not_above, sun_behind
+from app.looks.light_conditions import well_lit
 from app.looks.look import Look
 from app.looks.margin import Margin, Scene
 
@@ -10,6 +11,7 @@ def margins(scene: Scene, tolerance_deg: float, highest_deg: float) -> tuple[Mar
         sun_behind(scene, tolerance_deg),
         not_above(highest_deg, eases_deg=highest_deg / 3),
         clear_of_skyline(scene.couple_skyline),
+        *well_lit(scene),
     )
 
 

@@ -1,6 +1,7 @@
 """Custom: the photographer's own bounds on the sun's place."""
 
 from app.looks.conditions import between_offsets, clear_of_skyline, not_above, not_below
+from app.looks.light_conditions import not_squinting, well_lit
 from app.looks.look import Look
 from app.looks.margin import Margin, Scene
 
@@ -13,7 +14,8 @@ def margins(scene: Scene, offset_deg: tuple[float, float], altitude_deg: tuple[f
         not_above(high, half),
         not_below(low, half, opens=f"sun up to {low:g}°", closes=f"sun down to {low:g}°"),
     )
-    return wanted if low < 0 else (*wanted, clear_of_skyline(scene.skyline))
+    clear = () if low < 0 else (clear_of_skyline(scene.skyline),)
+    return (*wanted, *not_squinting(scene), *clear, *well_lit(scene))
 
 
 LOOK = Look(

@@ -1,6 +1,7 @@
 """Double: the couple whole in the water before them."""
 
 from app.looks.conditions import not_below
+from app.looks.light_conditions import well_lit
 from app.looks.look import Look
 from app.looks.margin import Margin, Scene
 from app.looks.water_conditions import NO_WATER, couple_in_water, on_still_water, water_of
@@ -11,7 +12,7 @@ def margins(scene: Scene, least_percent: float, lowest_deg: float) -> tuple[Marg
     if not mirror:
         return (NO_WATER,)
     bright = not_below(-lowest_deg, lowest_deg / 2, opens="dawn bright enough", closes="too dark")
-    return on_still_water(scene, mirror, couple_in_water(scene, mirror, least_percent), bright)
+    return (*on_still_water(scene, mirror, couple_in_water(scene, mirror, least_percent), bright), *well_lit(scene))
 
 
 LOOK = Look(

@@ -1,6 +1,7 @@
 """Glitter: a low sun sparkling on ruffled water behind the couple."""
 
 from app.looks.conditions import clear_of_skyline, not_above, sun_behind
+from app.looks.light_conditions import well_lit
 from app.looks.look import Look
 from app.looks.margin import Margin, Scene
 from app.looks.water_conditions import NO_WATER, ruffled, sparkle_behind, water_of, with_breeze
@@ -24,6 +25,7 @@ def margins(
         sun_behind(scene, tolerance_deg),
         clear_of_skyline(scene.skyline),
         sparkle,
+        *well_lit(scene),
     )
 
 

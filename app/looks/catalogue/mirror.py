@@ -2,6 +2,7 @@
 
 from app.looks.combined import all_of, any_of
 from app.looks.conditions import clear_of_skyline, not_above, not_below, sun_behind
+from app.looks.light_conditions import well_lit
 from app.looks.look import Look
 from app.looks.margin import Margin, Scene
 from app.looks.water_conditions import NO_WATER, on_still_water, sky_in_water, sun_image_shows, water_of
@@ -28,7 +29,7 @@ def margins(
         not_below(-lowest_deg, lowest_deg / 2, opens="dawn bright enough in the water", closes="too dark in the water"),
         sky_in_water(scene, mirror, sky_percent),
     )
-    return on_still_water(scene, mirror, any_of("sun or bright sky on the water", sun, sky))
+    return (*on_still_water(scene, mirror, any_of("sun or bright sky on the water", sun, sky)), *well_lit(scene))
 
 
 LOOK = Look(

@@ -1,6 +1,7 @@
 """Silhouette: the couple dark against a bright sky."""
 
 from app.looks.conditions import not_above, not_below, sun_behind
+from app.looks.light_conditions import bright_enough
 from app.looks.look import Look
 from app.looks.margin import Margin, Scene
 from app.looks.sky_conditions import heads_above
@@ -12,6 +13,7 @@ def margins(scene: Scene, tolerance_deg: float, highest_deg: float, lowest_deg: 
         sun_behind(scene, tolerance_deg),
         not_above(highest_deg, eases_deg=highest_deg / 3),
         not_below(-lowest_deg, lowest_deg / 2, opens="dawn bright enough", closes="too dark"),
+        *bright_enough(scene),
     )
 
 

@@ -1,6 +1,7 @@
 """Sun in frame: the disc itself in the picture, beside or above the couple."""
 
 from app.looks.conditions import clear_of_people, clear_of_skyline, in_frame, not_above
+from app.looks.light_conditions import well_lit
 from app.looks.look import Look
 from app.looks.margin import Margin, Scene
 
@@ -11,6 +12,7 @@ def margins(scene: Scene, highest_deg: float) -> tuple[Margin, ...]:
         in_frame(scene),
         clear_of_skyline(scene.skyline),
         clear_of_people(scene),
+        *well_lit(scene),
     )
 
 

@@ -1,0 +1,57 @@
+"""What a sky gives, looked up by where the sun stands: for searches that ask it ten thousands of times."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from app.light.faces import Face, direction
+from app.light.sky_luminance import CLEAR, OVERCAST, luminance_per_lux
+from app.light.spot import Spot
+from app.sky.track import SunTrack
+from app.units import FloatArray
+
+# Where the sun is put for the table: a spread of the standard's clear sky bends by less than 0.02 stop between.
+ALTITUDES_DEG = np.array([0, 2, 4, 7, 10, 14, 18, 23, 28, 34, 41, 49, 58, 68, 79, 90], dtype=float)
+STEP_DEG = 5.0
+_AZIMUTHS_DEG = np.arange(0.0, 360.0, STEP_DEG)
+
+
+@dataclass(frozen=True, eq=False)
+class SkyTable:
+    """Logarithms by the sun's altitude and azimuth, shape (rows, altitudes, azimuths)."""
+
+    log: FloatArray
+
+    def at(self, sun: SunTrack) -> FloatArray:
+        """Return the rows at every instant of a track, shape (rows, ...): straight in the logarithm between nodes."""
+        altitude, turns = np.clip(sun.refracted_deg, 0.0, 90.0), (sun.azimuth_deg % 360.0) / STEP_DEG
+        low = np.clip(np.searchsorted(ALTITUDES_DEG, altitude, side="right") - 1, 0, len(ALTITUDES_DEG) - 2)
+        up = (altitude - ALTITUDES_DEG[low]) / (ALTITUDES_DEG[low + 1] - ALTITUDES_DEG[low])
+        left = turns.astype(int) % len(_AZIMUTHS_DEG)
+        right, on = (left + 1) % len(_AZIMUTHS_DEG), turns - np.floor(turns)
+        below, above = ((1 - on) * self.log[:, row, left] + on * self.log[:, row, right] for row in (low, low + 1))
+        return np.exp((1 - up) * below + up * above)
+
+
+def faces_table(spot: Spot, faces: tuple[Face, ...], cover: float) -> SkyTable:
+    """Return what the sky over a spot's skyline gives to faces for each lux that the whole gives to level ground."""
+    pieces = spot.pieces
+    caught = np.maximum(np.stack([face.normal for face in faces]) @ pieces.toward, 0.0) * pieces.solid_sr
+    some = np.flatnonzero(caught.any(axis=0))
+    return _table(pieces.toward[:, some], pieces.altitude_deg[some], cover, lambda spread: caught[:, some] @ spread)
+
+
+def patch_table(azimuth_deg: FloatArray, altitude_deg: FloatArray, cover: float) -> SkyTable:
+    """Return the mean stops of pieces of sky, in cd/m² for each lux that the whole gives to level ground."""
+    toward = direction(azimuth_deg, altitude_deg)
+    return _table(toward, altitude_deg, cover, lambda spread: np.exp(np.log(spread).mean(axis=0, keepdims=True)))
+
+
+def _table(toward: FloatArray, altitude_deg: FloatArray, cover: float, summed: Callable[[FloatArray], FloatArray]) -> SkyTable:
+    """Return a table of what a function makes of luminances per lux, shape (pieces, suns)."""
+    up, round_ = (side.ravel() for side in np.meshgrid(ALTITUDES_DEG, _AZIMUTHS_DEG, indexing="ij"))
+    cosine = toward.T @ direction(round_, up)
+    clear, grey = (luminance_per_lux(kind, altitude_deg[:, np.newaxis], cosine, up) for kind in (CLEAR, OVERCAST))
+    rows = np.log(np.maximum(summed((1.0 - cover) * clear + cover * grey), 1e-12))
+    return SkyTable(rows.reshape(-1, len(ALTITUDES_DEG), len(_AZIMUTHS_DEG)))

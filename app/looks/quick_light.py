@@ -1,0 +1,124 @@
+"""A scene's light for searches: at many instants, and its bounds on the sun's way."""
+
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+
+import numpy as np
+
+from app.light.air import aerosol_depth
+from app.light.clear_sky import clear_beam_lux
+from app.light.cloud import beam_left
+from app.light.day import Daylight, beam_share, daylight_over
+from app.light.faces import Face
+from app.light.sky_table import SkyTable, faces_table, patch_table
+from app.light.spot import Spot
+from app.looks.margin import Scene
+from app.looks.scene_light import SceneLight
+from app.looks.way import Bounds, Way
+from app.picture.backdrop import backdrop
+from app.place.skyline import Skyline
+from app.sky.track import SEMIDIAMETER_AT_1_AU_DEG, SunTrack
+from app.units import FloatArray
+
+# No brightness of sky, or of what it lights, changes faster while the sun climbs or turns by a degree:
+# in clear twilight it is 1.65 stop at 7° down. [stop per °]
+STEEPEST_STOPS = 2.0
+NO_BEAM_DEG = -1.6  # under this no part of the sun's beam is left
+
+
+@dataclass(frozen=True, eq=False)
+class QuickLight:
+    """The frame's sky and the faces of a scene, from tables: faces within 0.03 stop of ``lighting``, a
+    narrow frame of sky about the sun within 0.1."""
+
+    scene: Scene
+    light: SceneLight
+
+    def at(self, sun: SunTrack) -> tuple[FloatArray, FloatArray]:
+        """Return the frame's sky, the track's shape, and each face, shape (faces, ...). [cd/m², lx]"""
+        day = self._day(sun)
+        lux = self._sky_on_faces(day)
+        lit = sun.refracted_deg > NO_BEAM_DEG
+        if np.any(lit):
+            some = sun[np.nonzero(lit)] if np.ndim(lit) else sun
+            lux[..., lit] += self._beam_on_faces(day)[..., lit] * beam_share(self._day(some), self._spot)
+        return self._patch.at(sun)[0] * day.sky_lux, lux
+
+    def between(self, way: Way) -> tuple[Bounds, Bounds]:
+        """Return the least and the most of the frame's sky, shape (ways), and of the faces, shape (faces, ways).
+
+        What the sky gives is bounded by how steep it can be, what the sun gives by none and all of it.
+        """
+        day, moved_deg = self._day(way.ends), way.turned_deg + way.climbed_deg
+        least, most = _spread(self._sky_on_faces(day).swapaxes(0, 1), moved_deg)
+        return _spread(self._patch.at(way.ends)[0] * day.sky_lux, moved_deg), (least, most + self._most_beam(day, way, moved_deg))
+
+    @cached_property
+    def _spot(self) -> Spot:
+        return Spot(self.scene.couple_skyline, self.light.plan.ground)
+
+    @cached_property
+    def _normals(self) -> FloatArray:
+        return np.stack([face.normal for face in self.light.plan.faces])
+
+    @cached_property
+    def _faces(self) -> SkyTable:
+        return _faces_table(_Over(_nodes(self.scene.couple_skyline), self.light.plan.faces, self.light.cover, self._spot))
+
+    @cached_property
+    def _patch(self) -> SkyTable:
+        behind = backdrop(self.scene.setup, self.scene.skyline, self.scene.site)
+        return patch_table(behind.sky_azimuth_deg, behind.sky_altitude_deg, self.light.cover)
+
+    def _day(self, sun: SunTrack) -> Daylight:
+        return daylight_over(sun, self.light.linke(sun.utc_s), self.light.cover, self.light.correction_stops)
+
+    def _thrown_back(self) -> FloatArray:
+        """Return the share of level ground's light that each face gets back from it; shape (faces,)."""
+        return self._spot.albedo * (1.0 - self._normals[:, 2]) / 2.0
+
+    def _sky_on_faces(self, day: Daylight) -> FloatArray:
+        back = self._thrown_back().reshape(-1, *[1] * np.ndim(day.sky_lux))
+        return (self._faces.at(day.sun) + back * self._spot.sky_view) * day.sky_lux
+
+    def _beam_on_faces(self, day: Daylight) -> FloatArray:
+        """Return what the sun and the ground it lights give while nothing hides it."""
+        back = self._thrown_back().reshape(-1, *[1] * np.ndim(day.sky_lux))
+        rise = np.sin(np.radians(np.maximum(day.sun.refracted_deg, 0.0)))
+        return day.beam_lux * (np.maximum(np.tensordot(self._normals, day.toward_sun, 1), 0.0) + back * rise)
+
+    def _most_beam(self, day: Daylight, way: Way, moved_deg: FloatArray) -> FloatArray:
+        """Return the most that the sun and the ground it lights can give to each face; shape (faces, ways)."""
+        highest_deg, air_hpa = way.refracted_deg[1], way.ends.observer.air_hpa
+        haze = aerosol_depth(self.light.linke(way.ends.utc_s).min(axis=0), air_hpa)
+        nearness = (way.ends.semidiameter_deg.max(axis=0) / SEMIDIAMETER_AT_1_AU_DEG) ** 2
+        beam = clear_beam_lux(highest_deg, haze, air_hpa) * beam_left(self.light.cover) * nearness * 2.0**self.light.correction_stops
+        caught = np.tensordot(self._normals, day.toward_sun, 1).max(axis=1)
+        return beam * (np.clip(caught + np.radians(moved_deg), 0.0, 1.0) + self._spot.albedo)
+
+
+@dataclass(frozen=True)
+class _Over:
+    """What a table is made from; skylines are built anew for each page, so their nodes tell them apart."""
+
+    nodes: tuple[bytes, ...]
+    faces: tuple[Face, ...]
+    cover: float
+    spot: Spot = field(compare=False)
+
+
+@lru_cache(maxsize=128)
+def _faces_table(over: _Over) -> SkyTable:
+    return faces_table(over.spot, over.faces, over.cover)
+
+
+def _nodes(skyline: Skyline) -> tuple[bytes, ...]:
+    lines = (skyline, *(edge for band in skyline.bands for edge in (band.low, band.high)))
+    return tuple(part.tobytes() for line in lines for part in (line.azimuth_deg, line.altitude_deg))
+
+
+def _spread(at_ends: FloatArray, moved_deg: FloatArray) -> Bounds:
+    """Return what a light can be between two ends, the first axis, going to and fro as much as it can."""
+    first, last = np.log2(np.maximum(at_ends, 1e-12))
+    reach_stops = STEEPEST_STOPS * moved_deg
+    return 2.0 ** ((first + last - reach_stops) / 2), 2.0 ** ((first + last + reach_stops) / 2)
