@@ -14,11 +14,13 @@ from app.web.guard import Guard
 from app.web.now import now_utc_s
 from app.web.render import ROOT
 from app.web.routes import all_routers
+from app.web.weather_services import services_of
 
 
 def create_app(settings: Settings) -> FastAPI:
     """Return the application with its database open; the API's description is at /api/openapi.json."""
     app = FastAPI(title="Westering", openapi_url="/api/openapi.json", docs_url=None, redoc_url=None)
+    app.state.weather_services = services_of(settings.weather)
     app.state.store = Store(settings.database)
     app.mount("/static", StaticFiles(directory=ROOT / "static"), name="static")
     app.mount("/leaflet", StaticFiles(directory=leaflet_folder()), name="leaflet")

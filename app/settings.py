@@ -3,10 +3,18 @@
 import ipaddress
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 DEFAULT_PORT = 8421
+WEATHER = {
+    "met_contact": "WESTERING_MET_CONTACT",
+    "met_address": "WESTERING_MET_ADDRESS",
+    "openmeteo_key": "WESTERING_OPENMETEO_KEY",
+    "openmeteo_address": "WESTERING_OPENMETEO_ADDRESS",
+    "airfield_address": "WESTERING_AIRFIELD_ADDRESS",
+    "check_hours": "WESTERING_CHECK_HOURS",
+}
 
 
 @dataclass(frozen=True)
@@ -16,8 +24,10 @@ class Settings:
     ``data`` is the folder for the database, ``database`` a path or URL that
     replaces the file in it. ``host`` is the address to listen on; ``proxied`` says that a
     proxy hands on what comes from elsewhere; ``tls_cert`` and ``tls_key`` are files for
-    serving by https. Environment: WESTERING_DATA,
-    WESTERING_DATABASE, WESTERING_HOST, WESTERING_PROXIED.
+    serving by https. ``weather`` is what the owner set of weather services: texts by the
+    names of ``WEATHER``, empty where nothing is set, and then nobody is asked.
+    Environment: WESTERING_DATA, WESTERING_DATABASE, WESTERING_HOST, WESTERING_PROXIED
+    and those in ``WEATHER``.
     """
 
     data: Path
@@ -27,6 +37,7 @@ class Settings:
     proxied: bool = False
     tls_cert: str | None = None
     tls_key: str | None = None
+    weather: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def closed(self) -> bool:
@@ -44,6 +55,7 @@ class Settings:
             environment.get("WESTERING_DATABASE") or folder / "westering.sqlite",
             host or environment.get("WESTERING_HOST") or "127.0.0.1",
             proxied=environment.get("WESTERING_PROXIED", "").lower() in ("1", "yes", "true"),
+            weather={name: text for name, variable in WEATHER.items() if (text := environment.get(variable, "").strip())},
         )
 
 

@@ -27,7 +27,7 @@ from app.shoot.morning_weather import SiteWeather, in_air
 from app.shoot.plan import Plan, Slot
 from app.shoot.prospect import Prospect, looks_wanted
 from app.shoot.shoot import Shoot, Wish
-from app.shoot.standby import CLOUD, Standby, best_look, standbys
+from app.shoot.standby import CLOUD, NoStandby, Standby, best_look
 from app.shoot.words import clock_at
 from app.units import listed
 
@@ -116,6 +116,7 @@ def morning_check(
     shoot: Shoot,
     plan: Plan,
     light: Sequence[Prospect],
+    spare: Sequence[Standby | NoStandby],
     candidates: Candidates,
     days: Mapping[str, SiteWeather],
     lights: Mapping[str, SlotPlan],
@@ -128,8 +129,10 @@ def morning_check(
     ----------
     shoot, plan, light
         As ``running_order`` gives them; the scenes in ``light`` know no weather.
+    spare : sequence
+        The slots' standbys, as ``standbys`` gives them.
     candidates : mapping
-        Scenes of setups near by, for the standbys, by site's address and setup's id.
+        The scenes these were chosen from, by site's address and setup's id.
     days : mapping
         The weather by site's address; a site left out is not known.
     lights : mapping
@@ -140,7 +143,6 @@ def morning_check(
         [s since 1970 UTC]
     """
     offered = {one.wish.id: one for one in light}
-    spare = standbys(shoot, light, plan, candidates)
     slots = tuple(
         _slot_check(
             shoot, offered[slot.wish_id], slot, days.get(offered[slot.wish_id].wish.site, SiteWeather()),

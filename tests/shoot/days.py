@@ -7,6 +7,7 @@ from app.place.skyline import level_skyline
 from app.shoot.morning import morning_check
 from app.shoot.morning_weather import SiteWeather
 from app.shoot.order import running_order
+from app.shoot.standby import standbys
 from app.sky.track import Observer
 from tests.picture.pools import LAT as POOL_LAT
 from tests.picture.pools import LON as POOL_LON
@@ -35,7 +36,8 @@ def checked(scenes, wishes, weather, extra=None, lights=None, free=None, suns=No
     """Return the check of some wishes, and the order it was made of."""
     order = running_order(shoot(*wishes, **({"free": free} if free else {})), scenes)
     candidates = {("meadow", name): of for name, of in (scenes | (extra or {})).items()}
-    check = morning_check(order.shoot, order.plan, order.light, candidates, {"meadow": weather}, lights or {}, suns or {}, NOON)
+    spare = standbys(order.shoot, order.light, order.plan, candidates)
+    check = morning_check(order.shoot, order.plan, order.light, spare, candidates, {"meadow": weather}, lights or {}, suns or {}, NOON)
     return check, order, candidates
 
 
