@@ -51,13 +51,3 @@ def smooth_step(value: FloatOrArray, low: float, high: float) -> FloatArray:
     """Return 0 up to ``low``, 1 from ``high`` on, and between them a curve level at both ends; any shape."""
     part = np.clip((np.asarray(value, dtype=float) - low) / (high - low), 0.0, 1.0)
     return part * part * (3.0 - 2.0 * part)
-
-
-def sky_tone(altitude_deg: FloatOrArray) -> FloatArray:
-    """Return how light the sky is drawn, 0 black to 1 paper white.
-
-    One fixed curve for every frame: tone rises evenly with the logarithm of the
-    illuminance, from 0.13 at 0.1 lx to 0.94 at 100 000 lx. It shows the evening
-    darken; it is no exposure.
-    """
-    return np.clip(0.13 + 0.135 * (np.log10(horizontal_illuminance_lux(altitude_deg)) + 1.0), 0.08, 0.95)

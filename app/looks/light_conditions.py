@@ -39,21 +39,25 @@ def well_lit(scene: Scene) -> tuple[Margin, ...]:
     return (*bright_enough(scene, lit), *flash_holds(scene, lit))
 
 
-def bright_enough(scene: Scene, lit: QuickLight | None = None) -> tuple[Margin, ...]:
+def bright_enough(scene: Scene, lit: QuickLight | None = None, of_sky: bool = False) -> tuple[Margin, ...]:
     """What is exposed for, over the least that the camera can take; 1 with a stop to spare.
 
-    With lights it is the backdrop, which may fall two stops under.
+    With lights it is the backdrop, which may fall two stops under; ``of_sky`` asks for the
+    sky alone, as where the people are dark on purpose.
     """
     light = scene.light
-    if light is None:
+    if light is None or not light.plan.faces:
         return ()
     darkest, words = _darkest_ev100(light)
     lit, lights = lit or QuickLight(scene, light), bool(light.plan.lights)
-    what = "what is behind them" if lights else "the sky" if light.plan.intent.kind != FACES else "the faces"
+    by_sky = of_sky or light.plan.intent.kind != FACES
+    what = "the sky" if by_sky else "what is behind them" if lights else "the faces"
 
     def spare(sky_cd_m2: FloatArray, face_lux: FloatArray) -> FloatArray:
         sky_ev100 = ev100_of_cd_m2(sky_cd_m2)
-        wanted = sky_ev100 + BACKDROP_UNDER_STOPS if lights else light.plan.intent.camera_ev100(middle_ev100(face_lux), sky_ev100)
+        if of_sky or lights:
+            return (sky_ev100 + BACKDROP_UNDER_STOPS * (not by_sky) - darkest) / EASES_STOPS
+        wanted = light.plan.intent.camera_ev100(middle_ev100(face_lux), sky_ev100)
         return (wanted - darkest) / EASES_STOPS
 
     def bounds(way: Way) -> Bounds:
@@ -77,7 +81,7 @@ def flash_holds(scene: Scene, lit: QuickLight | None = None) -> tuple[Margin, ..
     Asked only where lights reach somebody and the exposure is for the sky.
     """
     light = scene.light
-    if light is None or light.plan.intent.kind != SKY or not light.plan.lights:
+    if light is None or light.plan.intent.kind != SKY or not (light.plan.lights and light.plan.faces):
         return ()
     plan = light.plan
     if not (reach(plan.lights, plan.faces).lux_s > 0).any():

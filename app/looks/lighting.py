@@ -1,21 +1,23 @@
 """A setup's light through time: sky and faces as a meter reads them, settings, and what the flash does."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from app.light.camera_settings import Settings, settings_for
 from app.light.day import Daylight, FaceLight, daylight_over, face_light, ground_lux, sky_cd_m2
-from app.light.exposure import ev100_of_cd_m2, ev100_of_lux
+from app.light.exposure import cd_m2_of_ev100, ev100_of_cd_m2, ev100_of_lux
 from app.light.faces import Face, squint
 from app.light.flash import Flashed, flash_for
 from app.light.flash_ways import Way, first_enough_s, ways_out
-from app.light.ground import ALBEDO
+from app.light.ground import albedo_of
+from app.light.kit import DEMO_KIT
 from app.light.spot import Spot
-from app.looks.light_plan import LightPlan
+from app.looks.light_plan import LightPlan, light_plan
 from app.looks.margin import Scene
-from app.picture.backdrop import SKY, STANDS, WATER, Backdrop, backdrop
+from app.looks.scene_light import SceneLight
+from app.picture.backdrop import GROUND, SKY, STANDS, WATER, Backdrop, backdrop
 from app.sky.track import SunTrack
 from app.units import FloatArray, FloatOrArray
 
@@ -38,6 +40,8 @@ class Lighting:
         has none. [cd/m²]
     behind_cd_m2 : shape (moments)
         What is behind their heads; the same as the frame's sky where that is sky. [cd/m²]
+    ground_cd_m2, stands_cd_m2 : shape (moments)
+        The ground about the couple, and what stands upright towards the camera. [cd/m²]
     """
 
     plan: LightPlan
@@ -46,6 +50,8 @@ class Lighting:
     lit: tuple[FaceLight, ...]
     sky_cd_m2: FloatArray
     behind_cd_m2: FloatArray
+    ground_cd_m2: FloatArray
+    stands_cd_m2: FloatArray
 
     @cached_property
     def face_lux(self) -> FloatArray:
@@ -86,6 +92,15 @@ class Lighting:
         return flash_for(self.settings, self.face_lux, self.plan.lights, self.plan.faces)
 
     @cached_property
+    def person_cd_m2(self) -> FloatArray:
+        """The middle of the people as they come out, flash included, shape (moments). [cd/m²]"""
+        by_day = np.asarray(cd_m2_of_ev100(self.face_ev100))
+        if self.flashed is None:
+            return np.nan_to_num(by_day)
+        lit = cd_m2_of_ev100(self.settings.camera_ev100) * 2.0 ** self.flashed.level_stops.mean(axis=0)
+        return np.nan_to_num(np.where(np.isfinite(lit), lit, by_day))
+
+    @cached_property
     def squint(self) -> FloatArray:
         """How hard the sun makes anybody squint, 0..1; shape (moments)."""
         sun, lit = self.day.sun, (self.face_lux * 0 + 1)
@@ -102,7 +117,9 @@ class Lighting:
 
 
 def middle_ev100(face_lux: FloatArray) -> FloatArray:
-    """Return the middle of the faces, the first axis, as an incident meter reads it, at ISO 100."""
+    """Return the middle of the faces, the first axis, as an incident meter reads it, at ISO 100; NaN for nobody."""
+    if not len(face_lux):
+        return np.full(np.shape(face_lux)[1:], np.nan)
     return np.asarray(ev100_of_lux(np.exp(np.log(np.maximum(face_lux, 1e-9)).mean(axis=0))))
 
 
@@ -125,8 +142,20 @@ def lighting(
     day = daylight_over(sun, linke, cover, correction_stops)
     spot = Spot(scene.couple_skyline, plan.ground)
     behind = backdrop(scene.setup, scene.skyline, scene.site)
-    sky = _mean_sky_cd_m2(day, behind)
-    return Lighting(plan, day, behind, tuple(face_light(day, spot, face) for face in plan.faces), sky, _behind_cd_m2(day, spot, behind, sky))
+    upright = Face("", (0.0, 0.0, 1.6), (behind.azimuth_deg + 180.0) % 360.0)
+    stands = STANDS_ALBEDO / np.pi * face_light(day, spot, upright).lux
+    on_ground = ground_lux(day, spot) / np.pi
+    luminances = {SKY: _mean_sky_cd_m2(day, behind), GROUND: albedo_of(plan.ground) * on_ground, STANDS: stands}
+    if behind.kind == WATER:
+        luminances[WATER] = _water_cd_m2(day, behind, stands, on_ground)
+    faces = tuple(face_light(day, spot, face) for face in plan.faces)
+    return Lighting(plan, day, behind, faces, luminances[SKY], luminances[behind.kind], luminances[GROUND], stands)
+
+
+def scene_lighting(scene: Scene, sun: SunTrack) -> Lighting:
+    """Return the light of a scene by what it knows of it; without lights and faces right where that cannot be used."""
+    light = scene.light or SceneLight(light_plan(replace(scene.setup, lights=(), exposure={}), DEMO_KIT))
+    return lighting(scene, light.plan, sun, light.linke(sun.utc_s), light.cover, light.correction_stops)
 
 
 def _mean_sky_cd_m2(day: Daylight, behind: Backdrop) -> FloatArray:
@@ -136,15 +165,7 @@ def _mean_sky_cd_m2(day: Daylight, behind: Backdrop) -> FloatArray:
     return np.exp(np.log(np.maximum(each, 1e-12)).mean(axis=0))
 
 
-def _behind_cd_m2(day: Daylight, spot: Spot, behind: Backdrop, sky_cd: FloatArray) -> FloatArray:
-    """Return the luminance of what is behind their heads. [cd/m²]"""
-    if behind.kind == SKY:
-        return sky_cd
-    upright = Face("", (0.0, 0.0, 1.6), (behind.azimuth_deg + 180.0) % 360.0)
-    if behind.kind == STANDS:
-        return STANDS_ALBEDO / np.pi * face_light(day, spot, upright).lux
-    on_ground = ground_lux(day, spot)
-    if behind.kind == WATER:
-        mirrored = sky_cd_m2(day, behind.azimuth_deg, behind.altitude_deg) if behind.mirrors_sky else STANDS_ALBEDO / np.pi * face_light(day, spot, upright).lux
-        return behind.reflectance * mirrored + (1.0 - behind.reflectance) * WATER_BODY * on_ground / np.pi
-    return ALBEDO[spot.ground] / np.pi * on_ground
+def _water_cd_m2(day: Daylight, behind: Backdrop, stands_cd: FloatArray, on_ground: FloatArray) -> FloatArray:
+    """Return the luminance of water: what it mirrors, and what comes back out of it. [cd/m²]"""
+    mirrored = sky_cd_m2(day, behind.azimuth_deg, behind.altitude_deg) if behind.mirrors_sky else stands_cd
+    return behind.reflectance * mirrored + (1.0 - behind.reflectance) * WATER_BODY * on_ground

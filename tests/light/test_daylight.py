@@ -1,9 +1,9 @@
-"""Clear-sky illuminance against the tables it was published with, and the fixed tone."""
+"""Clear-sky illuminance against the tables it was published with."""
 
 import numpy as np
 import pytest
 
-from app.light.daylight import horizontal_illuminance_lux, sky_tone
+from app.light.daylight import horizontal_illuminance_lux
 from tests.reference_data import rows
 
 TABLE = rows("illuminance-vs-altitude")
@@ -21,10 +21,3 @@ def test_within_half_a_stop_of_usno_circular_171(row):
     """Janiczek & DeYoung, USNO Circular 171 (1987): another author's charts, so a third of a stop apart by nature."""
     lux = horizontal_illuminance_lux(float(row["sun_altitude_true_deg"]))
     assert abs(np.log2(lux / float(row["usno_circ171_lx_at_apparent_equal_true"]))) < 0.5
-
-
-def test_tone_only_falls_with_the_sun():
-    tone = sky_tone(np.linspace(-18, 90, 2000))
-    assert np.all(np.diff(tone) > -0.004)  # the pieces meet within 5 %
-    assert tone.min() >= 0.08 and tone.max() <= 0.95
-    assert sky_tone(-40) == sky_tone(-18)

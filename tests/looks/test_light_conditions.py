@@ -153,3 +153,11 @@ def test_the_quick_light_is_the_same_within_a_tenth_of_a_stop(seed, lat):
     sky, faces = QuickLight(scene, light).at(sun)
     assert np.abs(np.log2(sky / found.sky_cd_m2)).max() < 1 / 10  # a narrow frame about the sun, where the sky has its cusp
     assert np.abs(np.log2(faces / found.face_lux)).max() < 1 / 30
+
+
+def test_a_silhouette_asks_nothing_of_the_faces():
+    scene = with_light(scene_at(45.0, 10.0, 265.0), "faces", flash=None)
+    evening = SPRING_2027 + 16 * 3600.0
+    window = find_windows(wanted_look(LOOKS, "silhouette").margins(scene), scene.observer, evening, evening + 3 * 3600.0)[-1]
+    assert "faces" not in window.closes_because
+    assert bright_enough(scene, of_sky=True)[0].closes.startswith("too dark for the sky")

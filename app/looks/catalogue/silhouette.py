@@ -13,7 +13,7 @@ def margins(scene: Scene, tolerance_deg: float, highest_deg: float, lowest_deg: 
         sun_behind(scene, tolerance_deg),
         not_above(highest_deg, eases_deg=highest_deg / 3),
         not_below(-lowest_deg, lowest_deg / 2, opens="dawn bright enough", closes="too dark"),
-        *bright_enough(scene),
+        *bright_enough(scene, of_sky=True),
     )
 
 

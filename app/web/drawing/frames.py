@@ -6,7 +6,8 @@ from datetime import datetime
 
 import numpy as np
 
-from app.light.daylight import sky_tone
+from app.light.tone import tone
+from app.looks.lighting import Lighting, scene_lighting
 from app.looks.margin import Scene
 from app.picture.frame import Sight, sight
 from app.picture.setup import Setup
@@ -20,8 +21,9 @@ from app.web.drawing.frames_water import WaterTone, glitter_levels, water_tones
 
 __all__ = ["DrawnFrame", "FrameSheet", "path_through", "sheet_for"]
 
-# A far ridge against the light, the ground before it, and the face of a bank; to look right.
-LAND_OVER_SKY, GROUND_OVER_SKY, SHORE_OVER_SKY = 0.26, 0.46, 0.34
+# Things that stand are told apart by how near they are: as shares of light, the farthest land being this one.
+FARTHEST, SHORE = 0.26, 0.34
+SHARE_POWER = 2.2  # shares are of drawn tone, which rises as this root of the light; to look right
 GLOW_RADII = 8
 RISE_NOTE = "They stand higher than the lens: the rise under them is sketched level to the sides, and hides no sun in the windows."
 
@@ -32,7 +34,8 @@ Disc = tuple[float, float, float]  # x, y down and radius [mm]
 class DrawnFrame:
     """One frame: its edge, its tones, its sun and its two lines of words.
 
-    ``light`` is the sky's tone, 0 black to 1 paper white. ``images`` is the sun in each
+    Tones come from predicted luminances by one fixed curve; ``stands_cd_m2`` is what
+    stands towards the camera, in the farthest land. ``images`` is the sun in each
     sheet of water, ``glitter`` paths for each, the widest first. ``water`` says what
     water adds.
     """
@@ -40,11 +43,12 @@ class DrawnFrame:
     number: int
     utc_s: float
     at: datetime
-    light: float
+    stands_cd_m2: float
     sky: str
     land: str
     ground: str
     shore: str
+    people: str
     sun: Disc | None
     images: tuple[Disc | None, ...]
     glitter: tuple[tuple[str, ...], ...]
@@ -59,8 +63,8 @@ class DrawnFrame:
         return self.at.strftime("%H:%M" if self.at.second == 0 else "%H:%M:%S")
 
     def toned(self, share: float) -> str:
-        """Return the grey of something that has this share of the sky's tone."""
-        return grey(self.light * share)
+        """Return the grey of something that stands, by its share: ``FARTHEST`` for the farthest, more for what is nearer."""
+        return _stands_grey(self.stands_cd_m2, share)
 
     @property
     def told(self) -> str:
@@ -94,7 +98,7 @@ def sheet_for(
     shapes, waters = shapes_of(scene, seen), water_tones(scene)
     images = tuple(sun_image(mirror, seen.sun) for mirror in mirrors_of(scene.setup, scene.site, scene.skyline))
     glitter = glitter_levels(scene, seen)
-    inks = _Inks(scene, seen, waters, images, glitter, zone, chosen)
+    inks = _Inks(scene, seen, scene_lighting(scene, seen.sun), waters, images, glitter, zone, chosen)
     notes = (*water_notes(scene), RISE_NOTE) if shapes.rise else water_notes(scene)
     return FrameSheet(sheet_id, shapes, waters, tuple(map(inks.frame, range(len(instants_utc_s)))), notes)
 
@@ -105,6 +109,7 @@ class _Inks:
 
     scene: Scene
     seen: Sight
+    light: Lighting
     waters: tuple[WaterTone, ...]
     images: tuple[SunImage, ...]
     glitter: tuple[tuple[tuple[str, ...], ...], ...]
@@ -113,16 +118,17 @@ class _Inks:
 
     def frame(self, which: int) -> DrawnFrame:
         seen, utc_s = self.seen, float(self.seen.sun.utc_s[which])
-        tone = float(sky_tone(seen.sun.airless_deg[which]))
+        stands = float(self.light.stands_cd_m2[which])
         return DrawnFrame(
             number=which + 1,
             utc_s=utc_s,
             at=local_time(utc_s, self.zone),
-            light=tone,
-            sky=grey(tone),
-            land=grey(tone * LAND_OVER_SKY),
-            ground=grey(tone * GROUND_OVER_SKY),
-            shore=grey(tone * SHORE_OVER_SKY),
+            stands_cd_m2=stands,
+            sky=grey(float(tone(self.light.sky_cd_m2[which]))),
+            land=_stands_grey(stands, FARTHEST),
+            ground=grey(float(tone(self.light.ground_cd_m2[which]))),
+            shore=_stands_grey(stands, SHORE),
+            people=grey(float(tone(self.light.person_cd_m2[which]))),
             sun=_disc(self.scene.setup, seen, which, float(seen.x_mm[which]), float(seen.y_mm[which])),
             images=tuple(self._image(image, which) for image in self.images),
             glitter=self.glitter[which],
@@ -143,6 +149,10 @@ class _Inks:
             for image, water in zip(self.images, self.waters, strict=True)
         )
         return "the sun's image on the water" if mirrored else "the water glitters" if any(self.glitter[which]) else ""
+
+
+def _stands_grey(stands_cd_m2: float, share: float) -> str:
+    return grey(float(tone(stands_cd_m2 * (share / FARTHEST) ** SHARE_POWER)))
 
 
 def _disc(setup: Setup, seen: Sight, which: int, x_mm: float, y_mm: float) -> Disc | None:
