@@ -7,7 +7,6 @@ from app.light.stops import stops_words
 from app.looks.look import WantedLook
 from app.looks.margin import Scene
 from app.looks.window import Window, find_windows
-from app.picture.by_eye import ByEye
 from app.picture.forecast import Hour
 from app.shoot.morning_light import LIGHT, SlotLight, SlotPlan, slot_light
 from app.shoot.morning_margins import (
@@ -18,9 +17,8 @@ from app.shoot.morning_margins import (
     TIGHT,
     DayMargin,
     day_margins,
-    eighths,
+    hour_words,
     missing_for,
-    wind_words,
 )
 from app.shoot.morning_sun import LowSun
 from app.shoot.morning_weather import SiteWeather, in_air
@@ -94,12 +92,13 @@ class SlotCheck:
 
 @dataclass(frozen=True)
 class MorningCheck:
-    """The whole plan on this day; ``suns`` has a site's sunset or sunrise by its address, ``bring`` what to take along."""
+    """The whole plan on this day; ``suns`` has a site's sunset or sunrise by its address, ``bring`` what to take along, ``lit`` whether a slot has lights."""
 
     checked_utc_s: float
     slots: tuple[SlotCheck, ...]
     suns: Mapping[str, LowSun]
     bring: tuple[str, ...]
+    lit: bool
 
     @property
     def headline(self) -> str:
@@ -152,7 +151,7 @@ def morning_check(
     )  # fmt: skip
     gusts = [_strongest(days.get(offered[slot.wish_id].wish.site, SiteWeather()), slot) for slot in plan.slots]
     lit = [bool(offered[slot.wish_id].scene.setup.lights) for slot in plan.slots]
-    return MorningCheck(checked_utc_s, slots, dict(suns), tuple(_bring(slots, gusts, lit)))
+    return MorningCheck(checked_utc_s, slots, dict(suns), tuple(_bring(slots, gusts, lit)), any(lit))
 
 
 def _slot_check(
@@ -214,9 +213,9 @@ def _reason(shoot: Shoot, one: Prospect, verdict: str, margins: Sequence[DayMarg
         return "Nothing that is told of the weather here then can break it."
     at = clock_at(shoot, one, deciding.utc_s)
     if deciding.fails:
-        return f"“{deciding.name}” fails from {at}: {deciding.told} (margin {deciding.value:.1f})."
+        return f"“{_capital(deciding.name)}” fails from {at}: {deciding.told} (margin {deciding.value:.1f})."
     degree = "is tight" if deciding.value < TIGHT else "holds"
-    return f"“{deciding.name}” {degree}: {deciding.told} at {at} (margin {deciding.value:.1f}; 0 is the edge)."
+    return f"“{_capital(deciding.name)}” {degree}: {deciding.told} at {at} (margin {deciding.value:.1f}; 0 is the edge)."
 
 
 def _changes(margins: Sequence[DayMargin], spare: Sequence[Standby], standby: Standby | None, verdict: str) -> Iterator[str]:
@@ -227,7 +226,11 @@ def _changes(margins: Sequence[DayMargin], spare: Sequence[Standby], standby: St
     for margin in margins:
         words = CHANGES.get(margin.trouble)
         if words and (margin.fails if margin.soft else 0.0 <= margin.value < TIGHT):
-            yield f"{words[0].upper()}{words[1:]} ({margin.told})."
+            yield f"{_capital(words)} ({margin.told})."
+
+
+def _capital(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}"
 
 
 def _survivor(spare: Sequence[Standby], slot: Slot, weather: SiteWeather, candidates: Candidates) -> Standby | None:
@@ -258,23 +261,6 @@ def _window_words(shoot: Shoot, one: Prospect, look: WantedLook | None, slot: Sl
 
 def _holds(window: Window, slot: Slot) -> bool:
     return window.opens_utc_s <= (slot.starts_utc_s + slot.ends_utc_s) / 2 <= window.closes_utc_s
-
-
-def hour_words(hour: Hour | None, seen: ByEye | None = None) -> str:
-    """Return the weather of a moment: what is given of it, and nothing else."""
-    if hour is None:
-        return "not known"
-    low, middle, high = (None if cover is None else eighths(cover) for cover in hour.levels)
-    levels = ", ".join(f"{name} {cover}" for name, cover in (("low", low), ("middle", middle), ("high", high)) if cover)
-    parts = [
-        None if hour.cloud is None else f"cloud {eighths(hour.cloud)}{f' ({levels})' if levels else ''}",
-        wind_words(hour) + ("" if hour.wind_from_deg is None else f" from {hour.wind_from_deg:.0f}°"),
-        None if hour.rain_mm_h is None else f"rain {hour.rain_mm_h:.1f} mm an hour",
-        None if hour.visibility_m is None else f"visibility {hour.visibility_m / 1000:.0f} km",
-        None if hour.temperature_c is None else f"{hour.temperature_c:.0f} °C",
-        f"the water seen {seen.water}" if seen and seen.water else None,
-    ]
-    return ", ".join(part for part in parts if part) or "not known"
 
 
 def _strongest(weather: SiteWeather, slot: Slot) -> float:

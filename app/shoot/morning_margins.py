@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from app.looks.look import WantedLook
 from app.looks.margin import Scene
+from app.picture.by_eye import ByEye
 from app.picture.forecast import Hour
 from app.shoot.morning_weather import SiteWeather, in_weather
 from app.shoot.standby import CLOUD, NEEDS_BRIGHT_SKY, NEEDS_SUN, WIND
@@ -159,6 +160,23 @@ def wind_words(hour: Hour) -> str:
     """Return “wind 4.0 m/s, gusts 7.0 m/s”, what is given of it."""
     parts = (("wind", hour.wind_m_s), ("gusts", hour.gust_m_s))
     return ", ".join(f"{name} {value:.1f} m/s" for name, value in parts if value is not None)
+
+
+def hour_words(hour: Hour | None, seen: ByEye | None = None) -> str:
+    """Return the weather of a moment: what is given of it, and nothing else."""
+    if hour is None:
+        return "not known"
+    low, middle, high = (None if cover is None else eighths(cover) for cover in hour.levels)
+    levels = ", ".join(f"{name} {cover}" for name, cover in (("low", low), ("middle", middle), ("high", high)) if cover)
+    parts = [
+        None if hour.cloud is None else f"cloud {eighths(hour.cloud)}{f' ({levels})' if levels else ''}",
+        wind_words(hour) + ("" if hour.wind_from_deg is None else f" from {hour.wind_from_deg:.0f}°"),
+        None if hour.rain_mm_h is None else f"rain {hour.rain_mm_h:.1f} mm an hour",
+        None if hour.visibility_m is None else f"visibility {hour.visibility_m / 1000:.0f} km",
+        None if hour.temperature_c is None else f"{hour.temperature_c:.0f} °C",
+        f"the water seen {seen.water}" if seen and seen.water else None,
+    ]
+    return ", ".join(part for part in parts if part) or "not known"
 
 
 def eighths(share: float) -> str:

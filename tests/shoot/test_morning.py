@@ -58,7 +58,7 @@ def test_a_sheet_of_high_cloud_alone_lets_half_the_sun_by():
 def test_cloud_that_comes_later_is_told_with_its_time():
     check, order, _ = checked(GATE, [wish("gate", shortest_min=40, ideal_min=60)], day({hour: {"low": 1.0, "cloud": 1.0} for hour in range(5, 12)}))
     slot = check.slots[0]
-    assert slot.verdict == STANDBY and slot.reason.startswith("“the sun through the cloud” fails from 17:")
+    assert slot.verdict == STANDBY and slot.reason.startswith("“The sun through the cloud” fails from 17:")
     failing = slot.margins[0].utc_s
     assert slot.starts_utc_s < failing < slot.ends_utc_s and "low cloud 6 of 8" in slot.reason and "at worst low cloud 8 of 8" in slot.reason
 
@@ -83,7 +83,7 @@ def test_no_standby_near_is_said():
 def test_still_water_fails_with_the_wind_and_says_how_strong():
     check, *_ = checked({"pond": pond()}, [wish("pond")], day(wind_m_s=4.0, gust_m_s=7.0))
     slot = check.slots[0]
-    assert slot.verdict == STANDBY and slot.reason.startswith("“water still” fails from ") and ": wind 4.0 m/s, gusts 7.0 m/s (" in slot.reason
+    assert slot.verdict == STANDBY and slot.reason.startswith("“Water still” fails from ") and ": wind 4.0 m/s, gusts 7.0 m/s (" in slot.reason
 
 
 def test_water_that_was_seen_still_wins_over_the_forecast_wind():
@@ -111,7 +111,7 @@ def test_gusts_ask_for_a_change_where_there_are_stands_and_not_elsewhere():
     lit = scene("gate", 258, lights=({"flash": kit.flashes[0].name, "pin": [LON, LAT - 0.00003], "height_m": 2.0},))
     check, *_ = checked({"gate": lit}, [wish("gate")], gusty, lights={"gate": SlotPlan(light_plan(lit.setup, kit), 3.0)})
     slot = check.slots[0]
-    assert slot.verdict == CHANGE and "light stands safe" in slot.reason and any("off its stand" in words for words in slot.changes)
+    assert slot.verdict == CHANGE and "Light stands safe" in slot.reason and any("off its stand" in words for words in slot.changes)
     assert any("softboxes" in words for words in check.bring)
     assert one_slot(gusty).verdict == HOLDS
 

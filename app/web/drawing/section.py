@@ -12,14 +12,14 @@ import numpy as np
 from app.picture.cloud_levels import LEVEL_NAMES
 from app.picture.sunset_colour import LitDeck
 from app.picture.west_section import EARTH_M, WestSection, ray_height_m, touch_m
-from app.shoot.morning_margins import eighths
+from app.units import FloatArray
 
 TOP_M, THICK_M = 14_000.0, (900.0, 1100.0, 1300.0)
 FROM_EIGHTHS = ((7.5, "solid"), (4.5, "broken"), (2.5, "some"), (0.5, "few"))
 TONES = tuple(name for _, name in FROM_EIGHTHS)
 EVERY_M, UP_EVERY_M = 50_000.0, 3000.0
 STEPS = 61
-LABEL_GAP = 14.0
+LABEL_GAP, LABEL_AT = 14.0, 0.36
 GRAZES_M = 300.0  # a ray that stays higher above the ground grazes nothing
 
 
@@ -143,8 +143,7 @@ class _Lay:
 
 def _bands(lay: _Lay, section: WestSection) -> Iterator[Band]:
     """Yield each level's cloud, every place standing for the ground half way to its neighbours."""
-    halves = (section.distance_m[1:] + section.distance_m[:-1]) / 2
-    edges = np.concatenate([[0.0], halves, [section.distance_m[-1]]])
+    edges = _edges_m(section)
     for level in range(3):
         tones = [tone_of(cover) for cover in section.cover[level]]
         for first, last in _runs(tones):
@@ -170,9 +169,9 @@ def _runs(tones: Sequence[str]) -> Iterator[tuple[int, int]]:
 
 def _sight(lay: _Lay, sight: Sight) -> Ray:
     slope = np.tan(np.radians(sight.seen_deg))
-    reach_m = min(lay.end_m, float(EARTH_M * (np.sqrt(slope**2 + 2.0 * TOP_M / EARTH_M) - slope)))
+    reach_m = min(lay.end_m, float(TOP_M / (slope + lay.end_m / (2.0 * EARTH_M))))  # where it leaves the sheet at the top
     (x1, y1), (x2, y2) = lay.at(0.0, 0.0), lay.at(reach_m, reach_m * slope + reach_m**2 / (2.0 * EARTH_M))
-    anchor = "end" if x2 > lay.sheet.width - 90 else "middle"
+    anchor = "end" if x2 > lay.sheet.width - 60 else "middle"
     return Ray(f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}", x2, y2 - LABEL_GAP - 6, anchor, sight.clock, f"{sight.seen_deg:.0f}° up")
 
 
@@ -181,7 +180,7 @@ def _last(lay: _Lay, section: WestSection, ray: LastRay) -> Ray:
     touch, lowest = float(touch_m(ray.deck.ends_deg)), _lowest_m(section, ray)
     (x1, y1) = lay.at(ray.deck.towards_sun_m, float(section.height_m[ray.deck.level]))
     (x2, y2) = lay.at(lay.end_m, float(ray_height_m(lay.end_m, touch, lowest)))
-    x, y = (x1 + x2) / 2, (y1 + y2) / 2 - 8
+    x, y = x1 + (x2 - x1) * LABEL_AT, y1 + (y2 - y1) * LABEL_AT - 8
     return Ray(f"M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}", x, y, "middle", ray.clock, f"last light under {LEVEL_NAMES[ray.deck.level]} cloud")
 
 
@@ -208,11 +207,22 @@ def _heights(lay: _Lay) -> Iterator[Mark]:
 
 
 def _labels(lay: _Lay, section: WestSection) -> Iterator[Mark]:
-    """Yield each level's cover, written into the band where it changes."""
+    """Yield each stretch's cover, written into its middle."""
+    edges = _edges_m(section)
     for level in range(3):
-        covers = [None if np.isnan(cover) else eighths(float(cover)) for cover in section.cover[level]]
-        for place, cover in enumerate(covers):
-            wide = lay.sheet.name == "desk" or place % 3 == 1
-            if cover and wide and tone_of(float(section.cover[level][place])) and (place == 0 or covers[place - 1] != cover or place % 3 == 1):
-                x, y = lay.at(float(section.distance_m[place]), float(section.height_m[level] + THICK_M[level] / 2))
-                yield Mark("", max(x, lay.sheet.left + 22), y - 5, cover)
+        tones = [tone_of(cover) for cover in section.cover[level]]
+        for first, last in _runs(tones):
+            middle_m = float(edges[first] + edges[last + 1]) / 2
+            x, y = lay.at(middle_m, float(section.height_m[level]))
+            yield Mark("", max(x, lay.sheet.left + 26), y + 4, _cover_words(section.cover[level][first : last + 1]))
+
+
+def _cover_words(covers: FloatArray) -> str:
+    least, most = (round(float(cover) * 8) for cover in (covers.min(), covers.max()))
+    return f"{most} of 8" if least == most else f"{least} to {most} of 8"
+
+
+def _edges_m(section: WestSection) -> FloatArray:
+    """Return where places end that stand for the ground half way to their neighbours, (n + 1,). [m]"""
+    halves = (section.distance_m[1:] + section.distance_m[:-1]) / 2
+    return np.concatenate([[0.0], halves, [section.distance_m[-1]]])
