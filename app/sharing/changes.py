@@ -203,4 +203,4 @@ def _length_s(stop: Stop) -> float:
 
 
 def _other_words(stop: Stop) -> tuple[object, ...]:
-    return (stop.about, stop.standby, stop.walk_min, stop.walk)
+    return (stop.about, stop.standby, stop.walk_min, stop.walk, stop.way_min, stop.change_min)

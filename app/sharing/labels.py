@@ -37,6 +37,7 @@ class Labels:
     positions: str
     take_care: str
     unprintable: str
+    chosen: str
 
 
 @dataclass(frozen=True)
@@ -45,6 +46,8 @@ class ShutLabels:
 
     title: str
     ask: str
+    busy: str
+    wait: str
 
 
 def labels(tongue: Tongue, name: str = "") -> Labels:
@@ -82,12 +85,18 @@ def labels(tongue: Tongue, name: str = "") -> Labels:
         unprintable=tongue.say(
             "Some letters could not be printed here. The sheet behind the code shows them all."
         ),
+        chosen=tongue.say("The picture of the evening"),
     )
 
 
 def shut_labels(tongue: Tongue) -> ShutLabels:
-    """Return what is said of a link that is wrong, expired or withdrawn: the same for all three."""
+    """Return what is said of a link that is wrong, expired or withdrawn: the same for all three.
+
+    ``busy`` and ``wait`` are for a place from which too many such links came.
+    """
     return ShutLabels(
         title=tongue.say("This link opens nothing, or no longer"),
         ask=tongue.say("Ask your photographer for a new one."),
+        busy=tongue.say("Please wait a minute"),
+        wait=tongue.say("Too many links were tried from here that open nothing. Then open yours again."),
     )

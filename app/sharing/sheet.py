@@ -74,6 +74,10 @@ class Stop:
         where they go if this stop fails.
     walk_min : int, optional
         How long the walk to it takes, from the stop before or the meeting point. [min]
+    way_min : int, optional
+        The same where it is no walk: a drive, a ferry. [min]
+    change_min : int, optional
+        For changing clothes before it. [min]
     walk : str
         Words about that walk, or about the rest before this stop.
     point : Point, optional
@@ -100,6 +104,8 @@ class Stop:
     zone: str = ""
     chosen: bool = False
     frame: object = None
+    way_min: int | None = None
+    change_min: int | None = None
 
     def __post_init__(self) -> None:
         if not self.id:
@@ -108,8 +114,9 @@ class Stop:
             raise BadInput(f"“{self.title}” begins and ends at an instant; give both.", "stops")
         if not self.starts_utc_s < self.ends_utc_s:
             raise BadInput(f"“{self.title}” ends after it begins; give the later time second.", "stops")
-        if self.walk_min is not None and not 0 <= self.walk_min <= 24 * 60:
-            raise BadInput(f"A walk takes 0 to 1440 min; {self.walk_min} came.", "stops")
+        for minutes in (self.walk_min, self.way_min, self.change_min):
+            if minutes is not None and not 0 <= minutes <= 24 * 60:
+                raise BadInput(f"A walk takes 0 to 1440 min; {minutes} came.", "stops")
         if self.zone:
             rules(self.zone)
 

@@ -147,8 +147,11 @@ class _Teller:
         return self.tongue.say("was {time}", time=self.tongue.clock_on(was, zone, self.before.day))
 
     def _walk(self, stop: Stop) -> str:
-        if stop.walk_min is None:
-            return stop.walk
-        on_foot = self.tongue.count("{count} minute on foot.", "{count} minutes on foot.", stop.walk_min)
-        return f"{on_foot} {stop.walk}".strip()
-
+        count, told = self.tongue.count, []
+        if stop.walk_min is not None:
+            told.append(count("{count} minute on foot.", "{count} minutes on foot.", stop.walk_min))
+        if stop.way_min is not None:
+            told.append(count("{count} minute on the way.", "{count} minutes on the way.", stop.way_min))
+        if stop.change_min is not None:
+            told.append(count("{count} minute to change clothes.", "{count} minutes to change clothes.", stop.change_min))
+        return " ".join(filter(None, (*told, stop.walk)))

@@ -1,0 +1,74 @@
+"""Shoots to share; people and dates are invented."""
+
+from dataclasses import replace
+from datetime import date, time
+from html.parser import HTMLParser
+from typing import Any
+
+from fastapi.testclient import TestClient
+
+from app.place.site import Pin
+from app.sharing.links import digest, new_token
+from app.shoot.shoot import Meeting, Shoot, Wish, free_between
+from app.storage.store import Store
+from app.web.shoots import OpenShoot, ShootShelf, Telling, new_document
+from tests.web.conftest import NOW
+
+SITE, DAY, ZONE = "merrowmere-boathouse", date(2027, 9, 18), "Europe/London"
+DAY_S = 86_400.0
+WISHES = (
+    Wish("jetty", SITE, "setup-end-of-the-jetty", weight=3, must=True, notes="Deposit still open."),
+    Wish("doors", SITE, "setup-boathouse-doors", change_before_min=15),
+)
+MEETING = Meeting("By the green doors", Pin(54.5700, -3.1310))
+TELLING = Telling(
+    wear="Flat soles", bring={"jetty": "Coats for after"}, turns=(("A shower", "We wait under the roof."),),
+    name="Marlow", business="Marlow Reyne, photographs", phone="07700 900147", email="marlow@example.com", crew=("Jun, lights",),
+)  # fmt: skip
+
+
+def shoot_with(**changed: Any) -> Shoot:
+    free = free_between(ZONE, DAY, time(17), time(20))
+    usual = Shoot(
+        "new", "Mira and Tomas", DAY, ZONE, WISHES, (free,), ("Mira", "Tomas"), MEETING, notes="They paid half; call her mother."
+    )
+    return replace(usual, **changed)
+
+
+def keep(store: Store, shoot: Shoot | None = None, telling: Telling = TELLING) -> str:
+    shoot = shoot or shoot_with()
+    return store.shoots.add(shoot.name, new_document(shoot, telling))
+
+
+def opened(store: Store, slug: str) -> OpenShoot:
+    return ShootShelf(store).shoot(slug)
+
+
+def shared_by(client: TestClient, slug: str, **form: str) -> str:
+    """Share through the page, and return what it answered."""
+    answer = client.post(f"/shoots/{slug}/share", data=form, headers={"origin": "http://testserver"})
+    assert answer.status_code == 200, answer.text
+    return answer.text
+
+
+def link(store: Store, slug: str, kind: str = "couple", language: str = "en", made: float = NOW, ends: float = NOW + 30 * DAY_S) -> str:
+    """Keep a link and return its token."""
+    token = new_token()
+    store.shoots.add_link(slug, kind, digest(token), made, ends, language)
+    return token
+
+
+class _Tags(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[tuple[str, dict[str, str | None]]] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.found.append((tag, dict(attrs)))
+
+
+def tags(page: str, *names: str) -> list[dict[str, str | None]]:
+    """Return the attributes of a page's elements of some names, in their order."""
+    parser = _Tags()
+    parser.feed(page)
+    return [attributes for tag, attributes in parser.found if tag in names]
