@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 
 from app.place.timezone import local_time
 from app.sharing.languages import Tongue
-from app.sharing.sheet import CoupleSheet, Stop
+from app.sharing.sheet import CoupleSheet, Point, Stop
 
 SMALL_SHIFT_MIN = 90  # a shift is told in minutes up to here, beyond it by the two times
 
@@ -140,11 +140,12 @@ class _News:
         return "" if utc_s is None else self.tongue.clock_on(utc_s, sheet.zone, sheet.day)
 
     def meeting(self) -> tuple[str, ...]:
-        if self.before.meeting == self.after.meeting:
+        old, new = self.before.meeting, self.after.meeting
+        if old.words == new.words and not _apart(old.point, new.point):
             return ()
-        if self.after.meeting.words in ("", self.before.meeting.words):
+        if new.words in ("", old.words):
             return (self.tongue.say("The meeting point has moved."),)
-        return (self.tongue.say("New meeting point: {words}", words=self.after.meeting.words),)
+        return (self.tongue.say("New meeting point: {words}", words=new.words),)
 
     def come_and_gone(self) -> tuple[str, ...]:
         say = self.tongue.say
@@ -163,7 +164,7 @@ class _News:
         say, found = self.tongue.say, []
         if old.title != new.title:
             found.append(say("“{before}” is now called “{title}”.", before=old.title, title=new.title))
-        if (old.where, old.point) != (new.where, new.point):
+        if old.where != new.where or _apart(old.point, new.point):
             found.append(say("“{title}” is in another place.", title=new.title))
         if old.bring != new.bring:
             found.append(say("What to wear or bring for “{title}” has changed.", title=new.title))
@@ -204,3 +205,8 @@ def _length_s(stop: Stop) -> float:
 
 def _other_words(stop: Stop) -> tuple[object, ...]:
     return (stop.about, stop.standby, stop.walk_min, stop.walk, stop.way_min, stop.change_min)
+
+
+def _apart(old: Point | None, new: Point | None) -> bool:
+    """Return whether a point has moved; one that is shown now and was not, or no longer, has not."""
+    return old is not None and new is not None and old != new

@@ -144,3 +144,9 @@ def test_every_language_tells_every_kind_of_change(language):
     told = changes(FIRST, after, tongue(language))
     assert len(told) >= 10
     assert all(sentence and "{" not in sentence for sentence in told)
+
+
+def test_points_that_are_shown_no_longer_have_not_moved():
+    hidden = revised(meeting=replace(FIRST.meeting, point=None), stops=tuple(replace(stop, point=None) for stop in FIRST.stops))
+    assert changes(FIRST, hidden, tongue("en")) == ()
+    assert changes(hidden, FIRST, tongue("en")) == ()
