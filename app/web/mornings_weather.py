@@ -1,6 +1,6 @@
 """The weather of a day at a kept site: what is kept of it, read, and the ways to get more."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
@@ -12,6 +12,7 @@ from app.outside.forecasts import ask_forecasts
 from app.outside.kept_answer import Kept, Spot, Wait
 from app.picture.by_eye import ByEye
 from app.picture.forecast import Forecast, ago_words
+from app.picture.weather import Weather
 from app.picture.west_section import WestSection, places_to_ask, section_from
 from app.shoot.morning_sun import LowSun, low_sun
 from app.shoot.morning_weather import SiteWeather
@@ -82,6 +83,16 @@ class WeatherDesk:
         told = tuple(_sources(weather, day_kept, sun.utc_s if sun else kept.civil_day(day)[0], now_utc_s))
         return SiteDay(kept, day, part, weather, sun, section, site, told, tuple(faults), day_kept.reports)
 
+    def expected(self, kept: KeptSite, day: date, utc_s: float, now_utc_s: float) -> tuple[Weather, str] | None:
+        """Return the wind that is kept for a moment, and whose it is and how old; None where none is kept."""
+        day_kept, faults = self.store.weather.day(kept.slug, day), []
+        forecasts = self._newest((_spot(kept),))
+        weather = SiteWeather(forecasts[0] if forecasts else None, *_heard(day_kept, kept, faults), seen_of(day_kept))
+        hour = weather.at(utc_s)
+        if hour is None or weather.on_water(hour).wind_m_s is None:
+            return None
+        return weather.on_water(hour), next(_sources(weather, day_kept, utc_s, now_utc_s))
+
     def ask(self, kept: KeptSite, day: date, part: str, now_utc_s: float, chance: float) -> str:
         """Ask the services for a day's weather and keep what came; return what happened, in words.
 
@@ -109,8 +120,7 @@ class WeatherDesk:
 
     def _spots(self, kept: KeptSite, day: date, part: str) -> tuple[Spot, ...]:
         """Return the spots that a day asks for: the site, then along the low sun's bearing; the site alone without one."""
-        centre = kept.site.centre
-        first = Spot(centre.lat_deg, centre.lon_deg, centre.height_m)
+        centre, first = kept.site.centre, _spot(kept)
         sun = low_sun(observer_of(kept), *kept.civil_day(day), part, SiteWeather())
         if sun is None:
             return (first,)
@@ -131,6 +141,11 @@ def observer_of(kept: KeptSite) -> Observer:
     """Return whoever stands at the site's middle."""
     centre = kept.site.centre
     return Observer(centre.lat_deg, centre.lon_deg, centre.height_m)
+
+
+def _spot(kept: KeptSite) -> Spot:
+    centre = kept.site.centre
+    return Spot(centre.lat_deg, centre.lon_deg, centre.height_m)
 
 
 def seen_of(day: KeptDay) -> ByEye | None:
@@ -179,10 +194,3 @@ def _sources(weather: SiteWeather, day: KeptDay, at_utc_s: float, now_utc_s: flo
         yield f"{weather.forecast.attribution}: {weather.forecast.age_words(now_utc_s)}. {reach}".rstrip()
     if weather.airfield:
         yield f"{weather.airfield.attribution}: {weather.airfield.age_words(now_utc_s)}; it fills in what is not told elsewhere."
-
-
-def seen_fields(form_values: Mapping[str, Any], utc_s: float) -> dict[str, Any]:
-    """Return what is kept of a day that was seen, checked; ``BadInput`` names the field."""
-    return asdict(ByEye(utc_s, **form_values))
-
-

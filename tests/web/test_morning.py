@@ -305,3 +305,16 @@ def test_a_service_that_asked_for_peace_gets_it(shoot):
         asked(shoot)
         page = asked(shoot)
     assert len(server.asked) == 1 and "asked to be left alone" in page.text
+
+
+def test_the_contact_sheet_takes_the_wind_that_is_kept_unless_one_is_typed(shoot):
+    sheet = f"/sites/{MERROW}/setups/{JETTY}/2027-09-18"
+    assert shoot.get(sheet).context["expected"] == ""
+    with served(FAIR) as server:
+        asking(shoot, server)
+        asked(shoot)
+    told = shoot.get(sheet).context["expected"]
+    assert told.startswith("Wind 3.2 m/s from 240.5°, force 2. Forecast from MET Norway") and "fetched just now" in told
+    assert shoot.get(f"{sheet}?wind=0").context["expected"] == ""
+    shoot.post(f"{MORNING}/{MERROW}/seen", data={"water": "still", "force": "0"})
+    assert shoot.get(sheet).context["expected"].startswith("Wind 0 m/s")

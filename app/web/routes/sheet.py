@@ -20,6 +20,8 @@ from app.picture.weather import Weather
 from app.place.coordinates import parse_coordinates
 from app.place.site import Pin
 from app.place.timezone import rules
+from app.shoot.morning_sun import low_sun
+from app.shoot.morning_weather import SiteWeather
 from app.sky.events import Stretch, day_stretches
 from app.units import calendar_date, clock_time, instant, number
 from app.web.drawing.frames import FrameSheet, sheet_for
@@ -27,10 +29,13 @@ from app.web.drawing.lanes import Lanes, lanes_for
 from app.web.forms import Form, query_form, read_form, typed
 from app.web.kits import kept_kit
 from app.web.lights import settings_under
+from app.web.mornings import MorningDesk, Mornings
+from app.web.mornings_weather import observer_of
+from app.web.now import Now
 from app.web.render import days, render
 from app.web.scenes import looks_of
 from app.web.shelf import KeptSite, Sites
-from app.web.typed_weather import weather_asked, weather_from, weather_query
+from app.web.typed_weather import weather_asked, weather_from, weather_query, weather_words
 from app.web.words import caution_for, headline, setup_line
 
 router = APIRouter()
@@ -61,6 +66,7 @@ class ContactSheetPage:
     caution: str | None
     form: Form
     query: str
+    expected: str
 
     def onward(self, part: str = "") -> str:
         """Return the query that carries the weather typed, and a part of the day, to another date."""
@@ -76,11 +82,12 @@ class StripPage:
 
 
 @router.get("/sites/{site}/setups/{setup}/{day}", name="contact_sheet")
-def contact_sheet(request: Request, site: str, setup: str, day: str, sites: Sites) -> Response:
+def contact_sheet(request: Request, site: str, setup: str, day: str, sites: Sites, desk: Mornings, now: Now) -> Response:
     """One setup across one evening, frame by frame."""
     kept, on, form = sites.site(site), typed(calendar_date, day, "date"), query_form(request)
     chosen = sites.chosen(site, kept.setup(setup).id)
-    return render(request, _page(kept, kept.setup(setup), on, form, chosen, request.url.query, kept_kit(sites.store)))
+    weather, expected = _weather(form, kept, on, desk, now)
+    return render(request, _page(kept, kept.setup(setup), on, form, chosen, request.url.query, kept_kit(sites.store), weather, expected))
 
 
 @router.get("/sites/{site}/setups/{setup}/{day}/strip", name="frame_strip")
@@ -115,9 +122,9 @@ def strip_for(
 
 
 def _page(
-    kept: KeptSite, setup: Setup, on: date, form: Form, chosen: frozenset[int], query: str, kit: Kit
+    kept: KeptSite, setup: Setup, on: date, form: Form, chosen: frozenset[int], query: str, kit: Kit, weather: Weather, expected: str
 ) -> ContactSheetPage:
-    scene, looks = kept.scene(setup, weather_from(form)), looks_of(setup)
+    scene, looks = kept.scene(setup, weather), looks_of(setup)
     zone, whole_day = kept.site.time_zone, kept.civil_day(on)
     part = form.text("part", "evening")
     span = _span(form, kept, on, sheet_span(scene.observer, *whole_day, part))
@@ -147,7 +154,22 @@ def _page(
         caution=caution_for(looks),
         form=form,
         query=query,
+        expected=expected,
     )
+
+
+def _weather(form: Form, kept: KeptSite, on: date, desk: MorningDesk, now: float) -> tuple[Weather, str]:
+    """Return the weather typed; where no wind is, the one kept for the low sun, with whose it is."""
+    weather = weather_from(form)
+    if weather.wind_m_s is not None or form.error("wind"):
+        return weather, ""
+    start, end = kept.civil_day(on)
+    sun = low_sun(observer_of(kept), start, end, form.text("part", "evening"), SiteWeather())
+    found = desk.weather.expected(kept, on, sun.utc_s if sun else (start + end) / 2, now)
+    if found is None:
+        return weather, ""
+    told = replace(found[0], people_in_water=weather.people_in_water)
+    return told, f"{weather_words(told)} {found[1]}"
 
 
 def _neighbours(looks: tuple[WantedLook, ...], scene: Scene, on: date, kept: KeptSite, part: str) -> tuple[DayWindows, ...]:
