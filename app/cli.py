@@ -105,6 +105,8 @@ def _parser() -> Parser:
         "light", _light, "What the light does to a setup on a date: sky, faces, settings, flash.", "file FILE.geojson",
         "--setup NAME", "--date DATE", "--part PART", "--terrain* FILE", "--data DIR", "--json",
     )  # fmt: skip
+    command("check", _check, "Whether a shoot's plan stands in the weather of its day.", "shoot SHOOT", "--ask", "--data DIR", "--json")
+    command("order", _order, "The running order of a shoot that is kept.", "shoot SHOOT", "--data DIR", "--json")
     command("import", _import, "Keep the site of a file, or all of a zip file.", "file FILE", "--data DIR")
     command("export", _export, "Write a site, or all sites, to a file.", "site? SITE", "file FILE", "--all", "--overwrite", "--data DIR")
     command("backup", _backup, "Write everything kept into one file.", "file FILE", "--overwrite", "--data DIR")
@@ -231,6 +233,22 @@ def _light(asked: argparse.Namespace) -> int:
         raise BadInput(f"The part of a day is {' or '.join(PARTS)}; “{part[:20]}” came.", "part")
     question, (site, scene) = Question(vars(asked)), _site_and_scene(asked)
     return _tell(asked, light_answer(site, scene, kit_of(asked.data), question.day(), part), light_lines)
+
+
+def _check(asked: argparse.Namespace) -> int:
+    from app.cli_check import check
+    from app.web.answers.check import check_lines
+
+    return _tell(asked, check(asked), check_lines)
+
+
+def _order(asked: argparse.Namespace) -> int:
+    from app.cli_files import opened
+    from app.web.answers.order import order_answer, order_lines
+    from app.web.shoots import ShootShelf
+
+    with opened(asked.data, must_exist=True) as store:
+        return _tell(asked, order_answer(ShootShelf(store).shoot(asked.shoot)), order_lines)
 
 
 def _site_and_scene(asked: argparse.Namespace) -> "tuple[Site, Scene]":

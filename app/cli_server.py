@@ -18,9 +18,11 @@ from app.main import create_app
 from app.place.strict_json import read_json
 from app.settings import Settings
 from app.storage.store import Store
+from app.web.mornings_timer import start_timer
 
 DEMO_SITES = Path(__file__).parent.parent / "demo_sites"
 DEMO_KEY = "demo_sites"
+DEMO_SHOOT, DEMO_SHOOT_KEY = DEMO_SITES / "merrowmere-evening.json", "demo_shoot"
 TRIED_PORTS = 50
 WAITING = 128  # connections that may queue while the program is still loading
 GOODBYE_S = 3  # what an answer under way has to end after Ctrl-C
@@ -37,6 +39,7 @@ def serve(settings: Settings, port: int | None, open_browser: bool, with_demo: b
             refuse_open_door(settings, app.state.store)
             if with_demo:
                 load_demo_sites(app.state.store)
+            start_timer(app.state.store, app.state.weather_services)
             config = Config(
                 app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=GOODBYE_S,
                 ssl_certfile=settings.tls_cert, ssl_keyfile=settings.tls_key,
@@ -57,8 +60,13 @@ def refuse_open_door(settings: Settings, store: Store) -> None:
 
 
 def load_demo_sites(store: Store) -> None:
-    """Keep the demo sites, once: one that was deleted stays deleted."""
+    """Keep the demo sites and the demo shoot, once: one that was deleted stays deleted."""
     store.load_once(DEMO_KEY, _demo_documents())
+    if store.setting(DEMO_SHOOT_KEY) is None:
+        data = DEMO_SHOOT.read_bytes()
+        shoot = read_json(data, len(data))
+        store.shoots.add(shoot["name"], shoot)
+        store.save_setting(DEMO_SHOOT_KEY, "loaded")
 
 
 def has_screen(platform: str = sys.platform, environment: Mapping[str, str] = os.environ) -> bool:

@@ -10,6 +10,7 @@ from fastapi import Depends, Request
 from app.errors import BadInput, NotFound
 from app.looks.margin import Scene
 from app.picture.weather import Weather
+from app.place.naming import slug as plain_name
 from app.shoot.order import RunningOrder, running_order
 from app.shoot.plan import Plan
 from app.shoot.shoot import MOST_WISHES, Shoot, Wish
@@ -191,10 +192,10 @@ def holding(opened: OpenShoot, plan: Plan, dropped: Iterable[str] = ()) -> OpenS
 
 
 def free_id(shoot: Shoot, setup: str) -> str:
-    """Return an id for a new wish of a setup: the setup's own, or with a number behind it where that is taken."""
-    taken = {wish.id for wish in shoot.wishes}
-    numbered = (f"{setup}-{number}" for number in range(2, MOST_WISHES + 3))
-    return next(one for one in (setup, *numbered) if one not in taken)
+    """Return an id for a new wish of a setup: the setup's own in plain letters, with a number behind it where that is taken."""
+    taken, plain = {"new", *(wish.id for wish in shoot.wishes)}, plain_name(setup.removeprefix("setup-")) or "wish"
+    numbered = (f"{plain}-{number}" for number in range(2, MOST_WISHES + 4))
+    return next(one for one in (plain, *numbered) if one not in taken)
 
 
 @lru_cache(maxsize=32)

@@ -7,11 +7,13 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query, Request
 
 from app.web.answers.day import day_asked
+from app.web.answers.order import order_answer
 from app.web.answers.question import Question
 from app.web.answers.sites import site_answer, sites_answer
 from app.web.answers.sun import sun_asked
 from app.web.answers.windows import windows_answer, year_answer
 from app.web.shelf import Sites
+from app.web.shoots import Shoots
 from app.web.typed_weather import weather_asked
 
 ERROR = {
@@ -121,6 +123,12 @@ def year(
     kept, question = shelf.site(site), _question(request, {"year": year})
     scene = kept.scene(kept.setup(setup), weather_asked(question.texts))
     return year_answer(kept.site, scene, question.year(), question.needed_look())
+
+
+@router.get("/shoots/{shoot}", name="api_shoot", response_description="Its slots in time order, with reasons and standbys.")
+def shoot(shoot: str, shelf: Shoots) -> Answer:
+    """The running order of a shoot, or why there is none."""
+    return order_answer(shelf.shoot(shoot))
 
 
 def _question(request: Request, more: Mapping[str, str] | None = None) -> Question:
