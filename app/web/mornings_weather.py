@@ -14,11 +14,13 @@ from app.picture.by_eye import ByEye
 from app.picture.forecast import Forecast, ago_words
 from app.picture.weather import Weather
 from app.picture.west_section import WestSection, places_to_ask, section_from
+from app.shoot.morning_margins import hour_words
 from app.shoot.morning_sun import LowSun, low_sun
 from app.shoot.morning_weather import SiteWeather
 from app.sky.track import Observer
 from app.storage.store import Store
 from app.storage.weather_book import KeptDay
+from app.web.render import clock
 from app.web.shelf import KeptSite
 from app.web.weather_services import WeatherServices, read_kept
 
@@ -80,7 +82,8 @@ class WeatherDesk:
         weather = SiteWeather(site, *_heard(day_kept, kept, faults), seen_of(day_kept))
         sun = low_sun(observer_of(kept), *kept.civil_day(day), part, weather)
         section = section_from(forecasts, sun.utc_s, sun.azimuth_deg) if sun and len(forecasts) > 1 else None
-        told = tuple(_sources(weather, day_kept, sun.utc_s if sun else kept.civil_day(day)[0], now_utc_s))
+        at_utc_s = sun.utc_s if sun else kept.civil_day(day)[0]
+        told = (*_sources(weather, day_kept, at_utc_s, now_utc_s), *_spells(day_kept, kept))
         return SiteDay(kept, day, part, weather, sun, section, site, told, tuple(faults), day_kept.reports)
 
     def expected(self, kept: KeptSite, day: date, utc_s: float, now_utc_s: float) -> tuple[Weather, str] | None:
@@ -160,6 +163,18 @@ def _heard(day: KeptDay, kept: KeptSite, faults: list[str]) -> tuple[Forecast | 
     centre = kept.site.centre
     taf, metar = heard(day.reports, day.reports_utc_s, centre.lat_deg, centre.lon_deg, faults)
     return taf.forecast if taf else None, metar
+
+
+def _spells(day: KeptDay, kept: KeptSite) -> Iterator[str]:
+    """Yield what an airfield's forecast says may come for a while; the check does not count it."""
+    if not day.reports or day.reports_utc_s is None:
+        return
+    centre, zone = kept.site.centre, kept.site.time_zone
+    taf, _ = heard(day.reports, day.reports_utc_s, centre.lat_deg, centre.lon_deg, [])
+    for spell in taf.spells if taf else ():
+        chance = f", with {spell.percent} % chance" if spell.percent else ""
+        first, last = clock(spell.begins_utc_s, zone), clock(spell.ends_utc_s, zone)
+        yield f"The airfield expects for a while between {first} and {last}{chance}: {hour_words(spell.hour)}. The check does not count this."
 
 
 def heard(text: str, utc_s: float, lat_deg: float, lon_deg: float, faults: list[str]) -> tuple[AirfieldForecast | None, Any]:

@@ -131,6 +131,14 @@ def test_a_pasted_report_and_forecast_of_an_airfield_count(shoot):
     assert set(verdicts(page).values()) == {"weather not known"}
 
 
+def test_a_spell_that_an_airfield_expects_is_told_and_not_counted(shoot):
+    text = "TAF EGXX 180800Z 1809/1909 24003KT 9999 SCT030 PROB30 TEMPO 1816/1819 24020G38KT"
+    page = shoot.post(f"{MORNING}/{MERROW}/reports", data={"reports": text})
+    told = " ".join(page.context["morning"].days[MERROW].sources)
+    assert "between 17:00 and 20:00, with 30 % chance: wind 10.3 m/s, gusts 19.5 m/s from 240°" in told
+    assert all(margin.value > 0 for slot in page.context["morning"].check.slots for margin in slot.margins if "cloth" in margin.name)
+
+
 def test_a_text_that_is_no_report_is_refused_and_stays(shoot):
     page = shoot.post(f"{MORNING}/{MERROW}/reports", data={"reports": "lovely day"})
     assert page.status_code == 422 and "no METAR and no TAF" in page.text and "lovely day" in page.text
