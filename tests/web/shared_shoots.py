@@ -16,6 +16,7 @@ from tests.web.conftest import NOW
 
 SITE, DAY, ZONE = "merrowmere-boathouse", date(2027, 9, 18), "Europe/London"
 DAY_S = 86_400.0
+OWN = {"origin": "http://testserver"}
 WISHES = (
     Wish("jetty", SITE, "setup-end-of-the-jetty", weight=3, must=True, notes="Deposit still open."),
     Wish("doors", SITE, "setup-boathouse-doors", change_before_min=15),
@@ -46,7 +47,7 @@ def opened(store: Store, slug: str) -> OpenShoot:
 
 def shared_by(client: TestClient, slug: str, **form: str) -> str:
     """Share through the page, and return what it answered."""
-    answer = client.post(f"/shoots/{slug}/share", data=form, headers={"origin": "http://testserver"})
+    answer = client.post(f"/shoots/{slug}/share", data=form, headers=OWN)
     assert answer.status_code == 200, answer.text
     return answer.text
 
@@ -56,6 +57,26 @@ def link(store: Store, slug: str, kind: str = "couple", language: str = "en", ma
     token = new_token()
     store.shoots.add_link(slug, kind, digest(token), made, ends, language)
     return token
+
+
+def share_again(client: TestClient, slug: str, **form: str) -> None:
+    """Share where links are open already."""
+    answer = client.post(f"/shoots/{slug}/share", data=form, headers=OWN, follow_redirects=False)
+    assert answer.status_code == 303, answer.text
+
+
+def change(store: Store, slug: str, telling: Telling | None = None, **changed: Any) -> None:
+    """Keep a shoot with something changed."""
+    shelf = ShootShelf(store)
+    opened = shelf.shoot(slug)
+    whole = replace(opened.whole, **changed)
+    shelf.save(opened, opened.version, whole=whole, telling=telling or opened.telling)
+
+
+def later(wishes: tuple[Wish, ...], minutes: float, shoot: OpenShoot) -> tuple[Wish, ...]:
+    """Return wishes fixed so many minutes after where a running order has them."""
+    starts = {slot.wish_id: slot.starts_utc_s for slot in shoot.order.plan.slots}
+    return tuple(replace(wish, fixed_start_utc_s=starts[wish.id] + 60 * minutes) for wish in wishes)
 
 
 class _Tags(HTMLParser):

@@ -67,7 +67,7 @@ class ShutPage:
 @router.api_route("/with/{token}", methods=READ_ONLY, name="shared")
 def shared(request: Request, token: str, sites: Sites, now: Now) -> Response:
     """The sheet that a link opens, in the language it was made for."""
-    found = _found(request, token, sites, now)
+    found = _found(request, token, sites, now, is_reader=request.method == "GET")
     if isinstance(found, Response):
         return found
     return _guarded(render(request, SheetPage(found.told, found.pictures, _addresses(request, token))))
@@ -86,7 +86,7 @@ def shared_calendar(request: Request, token: str, sites: Sites, now: Now, follow
 @router.api_route("/with/{token}/sheet.pdf", methods=READ_ONLY, name="shared_paper")
 def shared_paper(request: Request, token: str, sites: Sites, now: Now, paper: str = "a4") -> Response:
     """Its printed sheet, A4 or Letter, with a code that opens the newest one."""
-    found = _found(request, token, sites, now)
+    found = _found(request, token, sites, now, is_reader=request.method == "GET")
     if isinstance(found, Response):
         return found
     link = str(request.url_for("shared", token=token))
