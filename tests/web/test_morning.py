@@ -229,6 +229,21 @@ def test_solving_again_shows_old_against_new_and_one_button_takes_it(shoot):
     assert {one: opened.whole.wish(one).setup for one in new.swapped} == {one: new.shoot.wish(one).setup for one in new.swapped}
 
 
+def test_a_new_order_can_be_shared_with_the_same_button(shoot):
+    book = shoot.app.state.store.shoots
+    assert "Take it and share it" not in shoot.get(f"{MORNING}?again=yes").text
+    shoot.post("/shoots/ilse-and-bram/share")
+    with served(overcast()) as server:
+        asking(shoot, server)
+        asked(shoot)
+    page = shoot.get(f"{MORNING}?again=yes")
+    fields = dict(re.findall(r'<input type="hidden" name="(version|shown)" value="([^"]*)"', page.text))
+    answer = shoot.post(f"{MORNING}/order", data={**fields, "share": "yes"}, follow_redirects=False)
+    assert answer.status_code == 303 and answer.headers["location"] == "/shoots/ilse-and-bram/sharing"
+    first, second = book.revisions("ilse-and-bram")
+    assert first.couple != second.couple and "Sheep meadow" in str(second.couple)
+
+
 def test_an_order_that_is_not_the_one_shown_is_not_taken(shoot):
     page = shoot.post(f"{MORNING}/order", data={"version": "1", "shown": "something else"})
     assert page.status_code == 409 and "Nothing was saved" in page.text

@@ -10,6 +10,7 @@ from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 
 from app.errors import WesteringError
+from app.sharing.sheet import CoupleSheet
 from app.shoot.morning_again import Revised
 from app.shoot.morning_sun import EVENING, MORNING
 from app.units import calendar_date
@@ -17,11 +18,14 @@ from app.web.answers.check import check_answer
 from app.web.conflicts import Posted
 from app.web.errands import Errand, RunningErrands
 from app.web.forms import Form, typed
+from app.web.kits import kept_kit
 from app.web.mornings import Morning, MorningDesk, Mornings, Since, signature
 from app.web.mornings_weather import SiteDay
 from app.web.now import Now
 from app.web.render import render
 from app.web.routes.api import TROUBLE
+from app.web.shared import couple_of
+from app.web.sharing import said_in, share
 from app.web.shelf import Sites
 from app.web.skies import SkyTold, bearing_words, sky_told
 from app.web.troubles import status_of
@@ -46,6 +50,7 @@ class MorningPage:
     errand: Errand | None
     form: Form
     form_site: str
+    was_shared: bool
     covers: dict[str, str] = field(default_factory=lambda: dict(COVERS))
     waters: tuple[tuple[str, str], ...] = WATERS
 
@@ -127,11 +132,14 @@ def keep_reports(request: Request, shoot: str, site: str, form: Posted, desk: Mo
 
 @router.post("/shoots/{shoot}/morning/order", name="keep_revised")
 def keep_revised(request: Request, shoot: str, form: Posted, desk: Mornings, now: Now) -> Response:
-    """Keep the order solved again in the place of the old one."""
+    """Keep the order solved again in the place of the old one, and share it as a new sheet if that is asked for."""
     version = form.text("version")
     desk.save_revised(shoot, int(version) if version.isdecimal() else 0, form.text("shown"), now)
     desk.keep_check(shoot, now)
-    return _back(request, shoot, "slots")
+    if not form.text("share"):
+        return _back(request, shoot, "slots")
+    share(desk.store, desk.shoots.shoot(shoot), said_in(_last_sheet(desk, shoot)), kept_kit(desk.store), now)
+    return RedirectResponse(request.url_for("sharing", shoot=shoot).path, 303)
 
 
 @router.get("/sites/{site}/sky/{day}", name="west_section")
@@ -164,7 +172,14 @@ def _page(
     return MorningPage(
         morning, desk.since(slug, morning), new, signature(new) if new else "", again, faults, bool(sources),
         bool(desk.services.airfield_address), errands.of(_key(slug)), form, first,
+        bool(desk.store.shoots.revisions(slug)),
     )  # fmt: skip
+
+
+def _last_sheet(desk: MorningDesk, shoot: str) -> CoupleSheet | None:
+    """Return what the couple was told last, so that what was said there stays said."""
+    revisions = desk.store.shoots.revisions(shoot)
+    return couple_of(revisions[-1]) if revisions else None
 
 
 def _kept(request: Request, desk: MorningDesk, shoot: str, now: float, keep: Callable[[], None]) -> Response:
