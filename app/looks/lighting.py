@@ -6,7 +6,9 @@ from functools import cached_property
 import numpy as np
 
 from app.light.camera_settings import Settings, settings_for
+from app.light.colour import colour_temperature_k
 from app.light.day import Daylight, FaceLight, daylight_over, face_light, ground_lux, sky_cd_m2
+from app.light.day_colour import sky_xy, sun_xy, together_k
 from app.light.exposure import cd_m2_of_ev100, ev100_of_cd_m2, ev100_of_lux
 from app.light.faces import Face, squint
 from app.light.flash import Flashed, flash_for
@@ -26,6 +28,21 @@ WATER_BODY = 0.03  # of the light that enters clear water comes back out of it; 
 
 
 @dataclass(frozen=True, eq=False)
+class Colours:
+    """Correlated colour temperatures, shape (moments); NaN where there is no such light. [K]
+
+    Attributes
+    ----------
+    sun_k, sky_k, faces_k : array
+        Of the sun's beam, of the whole sky, and of both as they fall on the faces.
+    """
+
+    sun_k: FloatArray
+    sky_k: FloatArray
+    faces_k: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
 class Lighting:
     """The light of a setup at many moments; arrays of shape (moments), or (faces, moments).
 
@@ -36,8 +53,8 @@ class Lighting:
     lit : tuple of FaceLight
         The day on each face, sun and sky apart.
     sky_cd_m2 : shape (moments)
-        The frame's sky, the mean of its stops; a degree over the skyline where the frame
-        has none. [cd/m²]
+        The frame's sky, the mean of its stops; what is behind them where the frame has
+        none. [cd/m²]
     behind_cd_m2 : shape (moments)
         What is behind their heads; the same as the frame's sky where that is sky. [cd/m²]
     ground_cd_m2, stands_cd_m2 : shape (moments)
@@ -52,6 +69,7 @@ class Lighting:
     behind_cd_m2: FloatArray
     ground_cd_m2: FloatArray
     stands_cd_m2: FloatArray
+    linke: FloatOrArray = 3.0
 
     @cached_property
     def face_lux(self) -> FloatArray:
@@ -101,6 +119,17 @@ class Lighting:
         return np.nan_to_num(np.where(np.isfinite(lit), lit, by_day))
 
     @cached_property
+    def colours(self) -> Colours:
+        """The colour of sun, sky and faces at each moment."""
+        sun, hpa = self.day.sun, self.day.sun.observer.air_hpa
+        of_sun = sun_xy(sun.refracted_deg, self.linke, hpa)
+        of_sky = sky_xy(sun.refracted_deg, sun.airless_deg, self.linke, self.day.cover, hpa)
+        beam = sum((one.beam_lux * one.beam_share for one in self.lit), np.zeros(np.shape(sun.utc_s)))
+        sky = sum((one.sky_lux for one in self.lit), np.zeros(np.shape(sun.utc_s)))
+        sun_k = np.where(sun.upper_edge_deg > 0, colour_temperature_k(of_sun), np.nan)
+        return Colours(sun_k, colour_temperature_k(of_sky), together_k(of_sun, beam, of_sky, sky))
+
+    @cached_property
     def squint(self) -> FloatArray:
         """How hard the sun makes anybody squint, 0..1; shape (moments)."""
         sun, lit = self.day.sun, (self.face_lux * 0 + 1)
@@ -142,14 +171,19 @@ def lighting(
     day = daylight_over(sun, linke, cover, correction_stops)
     spot = Spot(scene.couple_skyline, plan.ground)
     behind = backdrop(scene.setup, scene.skyline, scene.site)
-    upright = Face("", (0.0, 0.0, 1.6), (behind.azimuth_deg + 180.0) % 360.0)
-    stands = STANDS_ALBEDO / np.pi * face_light(day, spot, upright).lux
+    stands = STANDS_ALBEDO / np.pi * face_light(day, spot, upright(behind)).lux
     on_ground = ground_lux(day, spot) / np.pi
     luminances = {SKY: _mean_sky_cd_m2(day, behind), GROUND: albedo_of(plan.ground) * on_ground, STANDS: stands}
     if behind.kind == WATER:
         luminances[WATER] = _water_cd_m2(day, behind, stands, on_ground)
     faces = tuple(face_light(day, spot, face) for face in plan.faces)
-    return Lighting(plan, day, behind, faces, luminances[SKY], luminances[behind.kind], luminances[GROUND], stands)
+    sky = luminances[SKY if behind.sky_shows else behind.kind]
+    return Lighting(plan, day, behind, faces, sky, luminances[behind.kind], luminances[GROUND], stands, linke)
+
+
+def upright(behind: Backdrop) -> Face:
+    """Return what stands behind them as a face turned to the camera."""
+    return Face("", (0.0, 0.0, 1.6), (behind.azimuth_deg + 180.0) % 360.0)
 
 
 def scene_lighting(scene: Scene, sun: SunTrack) -> Lighting:

@@ -12,10 +12,11 @@ from app.light.day import Daylight, beam_share, daylight_over
 from app.light.faces import Face
 from app.light.sky_table import SkyTable, faces_table, patch_table
 from app.light.spot import Spot
+from app.looks.lighting import STANDS_ALBEDO, WATER_BODY, upright
 from app.looks.margin import Scene
 from app.looks.scene_light import SceneLight
 from app.looks.way import Bounds, Way
-from app.picture.backdrop import backdrop
+from app.picture.backdrop import STANDS, WATER, Backdrop, backdrop
 from app.place.skyline import Skyline
 from app.sky.track import SEMIDIAMETER_AT_1_AU_DEG, SunTrack
 from app.units import FloatArray
@@ -35,14 +36,14 @@ class QuickLight:
     light: SceneLight
 
     def at(self, sun: SunTrack) -> tuple[FloatArray, FloatArray]:
-        """Return the frame's sky, the track's shape, and each face, shape (faces, ...). [cd/m², lx]"""
+        """Return the frame's sky, or what is behind them where it has none, the track's shape, and each face, shape (faces, ...). [cd/m², lx]"""
         day = self._day(sun)
-        lux = self._sky_on_faces(day)
-        lit = sun.refracted_deg > NO_BEAM_DEG
-        if np.any(lit):
-            some = sun[np.nonzero(lit)] if np.ndim(lit) else sun
-            lux[..., lit] += self._beam_on_faces(day)[..., lit] * beam_share(self._day(some), self._spot)
-        return self._patch.at(sun)[0] * day.sky_lux, lux
+        lit = np.asarray(sun.refracted_deg > NO_BEAM_DEG)
+        share = np.zeros(lit.shape)
+        if lit.any():
+            share[lit] = beam_share(self._day(sun[np.nonzero(lit)] if lit.ndim else sun), self._spot)
+        faces = self._sky_on_faces(day)[:-1] + self._beam_on_faces(day)[:-1] * share
+        return self._backdrop_sky(day) + self._backdrop_beam(day) * share, faces
 
     def between(self, way: Way) -> tuple[Bounds, Bounds]:
         """Return the least and the most of the frame's sky, shape (ways), and of the faces, shape (faces, ways).
@@ -50,51 +51,93 @@ class QuickLight:
         What the sky gives is bounded by how steep it can be, what the sun gives by none and all of it.
         """
         day, moved_deg = self._day(way.ends), way.turned_deg + way.climbed_deg
-        least, most = _spread(self._sky_on_faces(day).swapaxes(0, 1), moved_deg)
-        return _spread(self._patch.at(way.ends)[0] * day.sky_lux, moved_deg), (least, most + self._most_beam(day, way, moved_deg))
+        least, most = _spread(self._sky_on_faces(day)[:-1].swapaxes(0, 1), moved_deg)
+        dark, bright = _spread(self._backdrop_sky(day), moved_deg)
+        beam = self._most_beam(day, way, moved_deg)
+        return (dark, bright + self._most_of_sun * beam[-1]), (least, most + beam[:-1])
 
     @cached_property
     def _spot(self) -> Spot:
         return Spot(self.scene.couple_skyline, self.light.plan.ground)
 
     @cached_property
-    def _normals(self) -> FloatArray:
-        return np.stack([face.normal for face in self.light.plan.faces])
+    def _behind(self) -> Backdrop:
+        return backdrop(self.scene.setup, self.scene.skyline, self.scene.site)
 
     @cached_property
-    def _faces(self) -> SkyTable:
-        return _faces_table(_Over(_nodes(self.scene.couple_skyline), self.light.plan.faces, self.light.cover, self._spot))
+    def _faces(self) -> tuple[Face, ...]:
+        """The faces, and what stands behind them as one more."""
+        return (*self.light.plan.faces, upright(self._behind))
+
+    @cached_property
+    def _normals(self) -> FloatArray:
+        return np.stack([face.normal for face in self._faces])
+
+    @cached_property
+    def _table(self) -> SkyTable:
+        return _faces_table(_Over(_nodes(self.scene.couple_skyline), self._faces, self.light.cover, self._spot))
 
     @cached_property
     def _patch(self) -> SkyTable:
-        behind = backdrop(self.scene.setup, self.scene.skyline, self.scene.site)
-        return patch_table(behind.sky_azimuth_deg, behind.sky_altitude_deg, self.light.cover)
+        behind = self._behind
+        where = (behind.sky_azimuth_deg, behind.sky_altitude_deg) if behind.sky_shows else (np.array([behind.azimuth_deg]), np.array([behind.altitude_deg]))
+        return patch_table(*where, self.light.cover)
 
     def _day(self, sun: SunTrack) -> Daylight:
         return daylight_over(sun, self.light.linke(sun.utc_s), self.light.cover, self.light.correction_stops)
 
-    def _thrown_back(self) -> FloatArray:
-        """Return the share of level ground's light that each face gets back from it; shape (faces,)."""
-        return self._spot.albedo * (1.0 - self._normals[:, 2]) / 2.0
+    def _thrown_back(self, day: Daylight) -> FloatArray:
+        """Return the share of level ground's light that each face gets back from it; faces first."""
+        return (self._spot.albedo * (1.0 - self._normals[:, 2]) / 2.0).reshape(-1, *[1] * np.ndim(day.sky_lux))
 
     def _sky_on_faces(self, day: Daylight) -> FloatArray:
-        back = self._thrown_back().reshape(-1, *[1] * np.ndim(day.sky_lux))
-        return (self._faces.at(day.sun) + back * self._spot.sky_view) * day.sky_lux
+        return (self._table.at(day.sun) + self._thrown_back(day) * self._spot.sky_view) * day.sky_lux
 
     def _beam_on_faces(self, day: Daylight) -> FloatArray:
         """Return what the sun and the ground it lights give while nothing hides it."""
-        back = self._thrown_back().reshape(-1, *[1] * np.ndim(day.sky_lux))
-        rise = np.sin(np.radians(np.maximum(day.sun.refracted_deg, 0.0)))
-        return day.beam_lux * (np.maximum(np.tensordot(self._normals, day.toward_sun, 1), 0.0) + back * rise)
+        caught = np.maximum(np.tensordot(self._normals, day.toward_sun, 1), 0.0)
+        return day.beam_lux * (caught + self._thrown_back(day) * _rise(day))
+
+    def _backdrop_sky(self, day: Daylight) -> FloatArray:
+        """Return the backdrop by the light of the sky."""
+        behind, level = self._behind, self._spot.sky_view * day.sky_lux / np.pi
+        if behind.sky_shows:
+            return self._patch.at(day.sun)[0] * day.sky_lux
+        if behind.kind == WATER:
+            mirrored = self._patch.at(day.sun)[0] * day.sky_lux if behind.mirrors_sky else self._stands * self._sky_on_faces(day)[-1]
+            return behind.reflectance * mirrored + (1.0 - behind.reflectance) * WATER_BODY * level
+        return self._stands * self._sky_on_faces(day)[-1] if behind.kind == STANDS else self._spot.albedo * level
+
+    def _backdrop_beam(self, day: Daylight) -> FloatArray:
+        """Return what the sun adds to the backdrop while nothing hides it."""
+        behind, level = self._behind, day.beam_lux * _rise(day) / np.pi
+        if behind.sky_shows:
+            return np.zeros(np.shape(level))
+        if behind.kind == WATER:
+            mirrored = 0.0 if behind.mirrors_sky else self._stands * self._beam_on_faces(day)[-1]
+            return behind.reflectance * mirrored + (1.0 - behind.reflectance) * WATER_BODY * level
+        return self._stands * self._beam_on_faces(day)[-1] if behind.kind == STANDS else self._spot.albedo * level
+
+    _stands = STANDS_ALBEDO / np.pi
+
+    @property
+    def _most_of_sun(self) -> float:
+        """The most of the sun's light on it that the backdrop can send back. [cd/m² per lx]"""
+        return 0.0 if self._behind.sky_shows else max(STANDS_ALBEDO, self._spot.albedo) / np.pi
 
     def _most_beam(self, day: Daylight, way: Way, moved_deg: FloatArray) -> FloatArray:
-        """Return the most that the sun and the ground it lights can give to each face; shape (faces, ways)."""
+        """Return the most that the sun and the ground it lights can give to each face, what stands behind and level ground; the last is the last."""
         highest_deg, air_hpa = way.refracted_deg[1], way.ends.observer.air_hpa
         haze = aerosol_depth(self.light.linke(way.ends.utc_s).min(axis=0), air_hpa)
         nearness = (way.ends.semidiameter_deg.max(axis=0) / SEMIDIAMETER_AT_1_AU_DEG) ** 2
         beam = clear_beam_lux(highest_deg, haze, air_hpa) * beam_left(self.light.cover) * nearness * 2.0**self.light.correction_stops
-        caught = np.tensordot(self._normals, day.toward_sun, 1).max(axis=1)
-        return beam * (np.clip(caught + np.radians(moved_deg), 0.0, 1.0) + self._spot.albedo)
+        caught = np.clip(np.tensordot(self._normals, day.toward_sun, 1).max(axis=1) + np.radians(moved_deg), 0.0, 1.0)
+        caught[-1] = np.maximum(caught[-1], np.sin(np.radians(np.maximum(highest_deg, 0.0))))  # or level ground, whichever gets more
+        return beam * (caught + self._spot.albedo)
+
+
+def _rise(day: Daylight) -> FloatArray:
+    return np.sin(np.radians(np.maximum(day.sun.refracted_deg, 0.0)))
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,7 @@ class Backdrop:
     ----------
     sky_azimuth_deg, sky_altitude_deg : shape (pieces,)
         The sky in the frame, evenly spread; one piece a degree over the skyline where
-        the frame has none. [°]
+        the frame has none, for a kind that needs one. [°]
     sky_shows : bool
         Whether the frame has sky.
     kind : str

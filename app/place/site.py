@@ -137,7 +137,8 @@ class Site:
     """A venue. ``datum`` says in words from where its heights are counted.
 
     ``horizon_m`` is how far below the datum the sea or plain lies that makes its
-    horizon; None where the horizon counts as level with the eye. [m]
+    horizon; None where the horizon counts as level with the eye. [m] ``observed_stops`` is by
+    how much a meter found the place brighter than reckoned. [stop]
     """
 
     name: str
@@ -151,6 +152,7 @@ class Site:
     setups: tuple[SetupFeature, ...]
     document: Mapping[str, Any] = field(hash=False)
     horizon_m: float | None = None
+    observed_stops: float = 0.0
 
     @property
     def local_frame(self) -> LocalFrame:

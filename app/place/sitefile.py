@@ -22,6 +22,7 @@ from app.units import FloatArray, FloatOrArray, signed_deg
 MAX_BYTES = 5_000_000
 MAX_POSITIONS = 20_000
 RADIUS_M = 50_000.0  # a site is smaller; what lies farther off was placed wrongly
+MOST_STOPS = 6.0  # that a meter may find a place brighter or darker
 UNNAMED = "Unnamed site"
 
 T = TypeVar("T")
@@ -73,6 +74,7 @@ def parse_site(source: str | bytes | Mapping[str, Any]) -> Site:
         setups=_of(read, SetupFeature),
         document=document,
         horizon_m=_horizon_m(document),
+        observed_stops=number_in(document, "observed_stops", -MOST_STOPS, MOST_STOPS, 0.0),
     )
 
 

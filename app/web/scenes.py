@@ -45,14 +45,15 @@ def scene_of(
         site=site,
         weather=weather,
         ground=ground_skyline(site, setup.camera_pin, setup.lens_height_m, ridges),
-        light=light_over(setup, kit),
+        light=light_over(setup, kit, site.observed_stops),
     )
 
 
-def light_over(setup: Setup, kit: Kit) -> SceneLight | None:
-    """Return the light of a setup under a clear sky; None where what it says cannot be used, which its own page tells."""
+def light_over(setup: Setup, kit: Kit, observed_stops: float = 0.0) -> SceneLight | None:
+    """Return the light of a setup under a clear sky, by what a meter found there; None where what it says cannot be used, which its own page tells."""
     try:
-        return SceneLight(light_plan(setup, kit), monthly_turbidity(setup.camera_pin.lat_deg, setup.camera_pin.lon_deg))
+        haze = monthly_turbidity(setup.camera_pin.lat_deg, setup.camera_pin.lon_deg)
+        return SceneLight(light_plan(setup, kit), haze, correction_stops=observed_stops)
     except BadInput:
         return None
 

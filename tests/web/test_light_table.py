@@ -9,6 +9,7 @@ from app.web.kits import keep_kit
 
 SETUP = "/sites/quinta-da-alvorinha/setups/setup-cork-oak-track"
 PAGE = f"{SETUP}/settings/2027-05-15"
+TIDELINE = "/sites/sandpiper-bay/setups/setup-tideline"
 TANK = "/sites/quinta-da-alvorinha/setups/setup-across-the-tank"
 
 
@@ -47,8 +48,8 @@ def test_right_is_the_cameras_right(client):
 
 
 def test_both_ways_past_the_sync_time_stand_side_by_side(client):
-    posted(client, SETUP, "exposure", intent="sky-down-1", f_number="2.8")
-    page = posted(client, SETUP, "lights", flash="Battery head, 400 Ws", away_m="3", turn_deg="30", height_m="2")
+    posted(client, TIDELINE, "exposure", intent="sky-down-1", f_number="2.8")
+    page = posted(client, TIDELINE, "lights", flash="Battery head, 400 Ws", away_m="3", turn_deg="30", height_m="2")
     ways = page.context["table"].two_ways
     assert len(ways) >= 4 and "ND 6 stops" in ways[0].at_sync and "ND" not in ways[0].high_speed
     assert any("in high-speed sync" in one.high_speed or "short" in one.high_speed for one in ways)
@@ -73,8 +74,8 @@ def test_a_rim_light_gives_the_face_nothing_and_says_so(client):
 
 
 def test_the_row_at_which_the_flash_begins_to_hold_is_marked(client):
-    posted(client, SETUP, "exposure", intent="sky-down-1", f_number="2.8", ground="grass")
-    page = posted(client, SETUP, "lights", flash="Clip-on flash", modifier="Softbox 60 cm", away_m="4", turn_deg="30", height_m="2")
+    posted(client, TIDELINE, "exposure", intent="sky-down-1", f_number="2.8", ground="grass")
+    page = posted(client, TIDELINE, "lights", flash="Clip-on flash", modifier="Softbox 60 cm", away_m="4", turn_deg="30", height_m="2")
     rows = page.context["table"].rows
     marked = [row for row in rows if row.marked]
     assert len(marked) >= 1 and "the flash is enough" in marked[0].marked and "▸" in page.text
@@ -139,3 +140,57 @@ def test_the_form_of_a_setup_keeps_its_lights_and_facings(client):
 
 def test_the_contact_sheet_leads_here(client):
     assert f'href="{PAGE}"' in client.get(f"{SETUP}/2027-05-15").text
+
+
+def test_colours_of_sun_sky_and_faces_stand_in_every_row(client):
+    """A low sun is warmer than the sky, and faces turned from it lie between."""
+    found = client.get(PAGE).context["table"].found
+    up = np.isfinite(found.colours.sun_k)
+    assert up.any() and np.all(found.colours.sun_k[up] < found.colours.sky_k[up])
+    assert np.all(found.colours.faces_k[up] > found.colours.sun_k[up])
+    rows = client.get(PAGE).context["table"].rows
+    assert rows[0].colours.startswith("sun ") and " K, sky 11000 K, faces " in rows[0].colours
+    assert not rows[-1].colours.startswith("sun")
+
+
+def test_where_somebody_looks_is_kept_and_the_sun_on_the_face_follows(client):
+    page = client.get(PAGE)
+    assert page.context["turns"][0] == ""
+    page = posted(client, SETUP, "exposure", intent="faces", turn_1_deg="180", turn_2_deg="")
+    assert page.context["turns"] == ("180", "")
+    first, second = page.context["setup"].people
+    assert first.facing_deg == pytest.approx(page.context["setup"].line_deg, abs=0.1) and second.facing_deg is None
+    away, into = page.context["table"].faces
+    assert any("turned away from the camera" in words for words in away.words)
+    assert any("rims the head" in words for words in into.words)
+    page = posted(client, SETUP, "exposure", intent="faces", turn_1_deg="200")
+    assert page.status_code == 422 and "between -180 and 180" in page.text
+
+
+def test_a_reading_of_the_meter_is_kept_for_the_site_and_counts_in_every_setup(client):
+    before = client.get(PAGE).context["table"].found.face_ev100
+    page = posted(client, SETUP, "observed", correction="-0.7")
+    assert page.context["table"].found.face_ev100 == pytest.approx(before - 0.7)
+    assert client.get(f"{TANK}/settings/2027-05-15").context["kept"].site.observed_stops == -0.7
+    assert "A meter found this site" in page.text and posted(client, SETUP, "observed", correction="9").status_code == 422
+
+
+def test_a_light_is_moved_to_where_it_is_even_and_drawn_there(client):
+    page = posted(client, SETUP, "lights", flash="Battery head, 400 Ws", away_m="1.2", turn_deg="80", height_m="1.8")
+    table = page.context["table"]
+    assert table.lights[0].moved is not None and [one.moved for one in table.sketch.lights] == [False, True]
+    assert "catchlight" in table.lights[0].people[0] and "To the sun's colour:" in table.lights[0].gels[0]
+    page = posted(client, SETUP, "lights/evened", light="1")
+    assert page.context["table"].lights[0].evened == () and "between the people" not in page.context["table"].lights[0].where
+    assert posted(client, SETUP, "lights/evened", light="7").status_code == 422
+
+
+def test_what_is_behind_them_is_told_where_it_is_no_sky(client):
+    """A long lens on a track among trees has no sky in it: all goes by what stands there. Over the slipway it is water."""
+    trees = client.get(PAGE).context["table"]
+    assert trees.found.behind.kind == "what stands there" and not trees.found.behind.sky_shows
+    assert trees.found.sky_ev100 == pytest.approx(trees.found.behind_ev100) and trees.rows[0].behind_ev
+    page = client.get("/sites/ternevag-quay/setups/setup-slipway/settings/2027-05-19")
+    water = page.context["table"]
+    assert water.found.behind.kind == "water" and "Water, EV" in page.text and "Sky, EV" in page.text
+    assert "water" in water.rows[0].difference and np.all(water.found.behind_ev100 < water.found.sky_ev100)

@@ -19,20 +19,22 @@ from app.units import calendar_date, number
 from app.web.conflicts import Posted
 from app.web.forms import Form, query_form, typed
 from app.web.kits import kept_kit
-from app.web.lights import (
-    LightTable,
-    checked_step,
-    cover_typed,
-    gel_names,
-    light_table,
-    near_water,
-    read_exposure,
-    read_light,
-    with_lights,
-)
+from app.web.light_facts import near_water
+from app.web.lights import LightTable, light_table
 from app.web.moves import check_version, feature_with
 from app.web.render import render
 from app.web.shelf import KeptSite, Shelf, Sites
+from app.web.typed_light import (
+    checked_step,
+    cover_typed,
+    evened_lights,
+    gel_names,
+    read_exposure,
+    read_facings,
+    read_light,
+    turns_deg,
+    with_lights,
+)
 
 router = APIRouter()
 MOST_STOPS = 6.0
@@ -55,6 +57,7 @@ class LightTablePage:
     intents: tuple[tuple[str, str], ...]
     grounds: tuple[str, ...]
     gels: tuple[str, ...]
+    turns: tuple[str, ...]
     wet: bool
 
 
@@ -70,9 +73,33 @@ def keep_exposure(request: Request, site: str, setup: str, form: Posted, sites: 
     """Keep what the exposure is made for, and with what."""
     kept, on = sites.site(site), typed(calendar_date, form.text("day"), "date")
     told = read_exposure(form)
+    people = read_facings(form, kept.setup(setup))
     if form.errors:
         return render(request, *_page(sites, kept, kept.setup(setup), on, form))
-    return _keep(request, sites, kept, kept.setup(setup), on, form, {"exposure": dict(told)})
+    return _keep(request, sites, kept, kept.setup(setup), on, form, {"exposure": dict(told), "people": people})
+
+
+@router.post("/sites/{site}/setups/{setup}/observed", name="keep_observed")
+def keep_observed(request: Request, site: str, setup: str, form: Posted, sites: Sites) -> Response:
+    """Keep what a meter found at the site, for every setup of it."""
+    kept, on = sites.site(site), typed(calendar_date, form.text("day"), "date")
+    found = form.read("correction", lambda text: number(text, "The correction in stops", -MOST_STOPS, MOST_STOPS), default=0.0)
+    if found is None:
+        return render(request, *_page(sites, kept, kept.setup(setup), on, form))
+    version = form.text("version")
+    check_version({"version": int(version) if version.isdecimal() else None}, kept.version, kept.site.name)
+    document = {**kept.site.document, "observed_stops": found}
+    sites.store.save_site(kept.slug, parse_site(document).document, kept.version)
+    return RedirectResponse(request.url_for("light_table", site=kept.slug, setup=setup, day=on.isoformat()).path, 303)
+
+
+@router.post("/sites/{site}/setups/{setup}/lights/evened", name="even_light")
+def even_light(request: Request, site: str, setup: str, form: Posted, sites: Sites) -> Response:
+    """Move one light to where all faces get the same."""
+    kept, on = sites.site(site), typed(calendar_date, form.text("day"), "date")
+    found = kept.setup(setup)
+    lights = evened_lights(found, kept_kit(sites.store), form.text("light"))
+    return _keep(request, sites, kept, found, on, form, {"lights": list(lights)})
 
 
 @router.post("/sites/{site}/setups/{setup}/lights", name="add_light")
@@ -113,7 +140,7 @@ def _page(sites: Shelf, kept: KeptSite, setup: Setup, day: date, form: Form) -> 
     part = form.text("part") if form.text("part") in PARTS else PARTS[0]
     step = form.read("step", checked_step, default=10.0) or 10.0
     cover = form.read("oktas", cover_typed, default=0.0)
-    stops = form.read("correction", lambda text: number(text, "The correction in stops", -MOST_STOPS, MOST_STOPS), default=0.0)
+    stops = form.read("correction", lambda text: number(text, "The correction in stops", -MOST_STOPS, MOST_STOPS), default=kept.site.observed_stops)
     table, fault, kit = None, "", Kit()
     try:
         kit = kept_kit(sites.store)
@@ -133,6 +160,7 @@ def _page(sites: Shelf, kept: KeptSite, setup: Setup, day: date, form: Form) -> 
         intents=tuple((name, Intent.named(name).words) for name in INTENTS),
         grounds=tuple(ALBEDO),
         gels=gel_names(),
+        turns=turns_deg(setup),
         wet=near_water(kept, setup),
     )
     return page, 422 if form.errors else 200
