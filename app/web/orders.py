@@ -103,6 +103,11 @@ class ShootPage:
         return any(wish.fixed_start_utc_s is not None for wish in self.opened.whole.wishes)
 
     @property
+    def any_preparing(self) -> bool:
+        """Whether clothes are changed or lights set up before a slot, as the drawing shows it."""
+        return any(ring.ready_x is not None for drawn in self.drawings for ring in drawn.rings)
+
+    @property
     def parts(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
         """How an evening that is too full may be split: each part's times and the names of its setups."""
         opened = self.opened

@@ -1,5 +1,6 @@
 """What pages of a shoot fetch from: the kept shoot, its scenes and its running order, worked out once."""
 
+import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from functools import cached_property, lru_cache
@@ -18,6 +19,7 @@ from app.shoot.shootfile import read_shoot, shoot_document
 from app.shoot.standby import NoStandby, Standby, standbys
 from app.storage.shoot_book import KeptShoot
 from app.storage.store import Store
+from app.web.kits import SETTING as KIT
 from app.web.shelf import KeptSite, Shelf
 
 TELLING, ASIDE = "telling", "aside"  # what a kept document holds beside the shoot itself
@@ -152,10 +154,11 @@ class ShootShelf:
         return self.store.shoots.replace(opened.slug, document_of(replace(opened, **changed)), version)
 
     def _state_of_sites(self) -> tuple[Any, ...]:
-        """Return what changes whenever a site, its setups or its terrain does."""
+        """Return what changes whenever a site, its setups, its terrain or the kit does."""
         sites = self.store.sites()
         terrains = (self.store.terrain(site.slug) for site in sites)
-        return tuple((site.slug, site.version, site.updated_utc, terrain and terrain.loaded_utc) for site, terrain in zip(sites, terrains, strict=True))
+        states = ((site.slug, site.version, site.updated_utc, terrain and terrain.loaded_utc) for site, terrain in zip(sites, terrains, strict=True))
+        return (json.dumps(self.store.setting(KIT), sort_keys=True), *states)
 
 
 def document_of(opened: OpenShoot) -> dict[str, Any]:

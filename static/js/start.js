@@ -3,6 +3,7 @@ const modules = {
   "frame-picker": () => import("./frame-picker.js").then((m) => m.framePicker),
   "errand": () => import("./errand.js").then((m) => m.errand),
   "light-point": () => import("./light-point.js").then((m) => m.lightPoint),
+  "slot-drag": () => import("./slot-drag.js").then((m) => m.slotDrag),
 }
 
 for (const root of document.querySelectorAll("[data-module]")) {

@@ -10,6 +10,7 @@ import pytest
 
 from app.cli import main
 from app.cli_server import load_demo_sites
+from app.light.kit import kit_document, kit_from
 from app.place.timezone import local_time
 from app.shoot.shoot import Shoot, Walk, Wish, free_between
 from app.storage.store import Store
@@ -553,3 +554,13 @@ def test_the_command_tells_the_order(tmp_path, capsys):
     assert "Ilse and Bram, Sat 18 September 2027" in capsys.readouterr().out
     assert main(["order", "nobody", "--data", str(tmp_path)]) == 2
     assert "There is no shoot" in capsys.readouterr().err
+
+
+def test_a_changed_kit_is_noticed(client, shelf):
+    """Looks ask what the lens and the camera can hold, so a slow lens ends them sooner."""
+    slug = kept(client)
+    first = shelf.shoot(slug)
+    slow = {"cameras": [{"name": "Old", "highest_iso": 400}], "lenses": [{"name": "Slow", "shortest_mm": 24, "longest_mm": 105, "widest_f_number": 8.0}]}
+    client.app.state.store.save_setting("kit", kit_document(kit_from(slow)))
+    again = shelf.shoot(slug)
+    assert again is not first and again.sites[MERROW].kit != first.sites[MERROW].kit

@@ -50,6 +50,7 @@ class Group:
 class Ring:
     """One slot: its box, number and times with where they stand; ``fixed`` where a hand has placed it. ``ready_x`` is where its preparing begins."""
 
+    wish_id: str
     number: int
     x: float
     y: float
@@ -85,13 +86,14 @@ class Way:
 
 @dataclass(frozen=True)
 class OrderDrawing:
-    """All of it, for a desk or for a hand; ``closed`` are stretches in which nobody is there, as (x, width)."""
+    """All of it, for a desk or for a hand; ``minute`` is how wide one is, ``closed`` where nobody is there, as (x, width)."""
 
     kind: str
     width: float
     height: float
     left: float
     right: float
+    minute: float
     ticks: tuple[tuple[float, str, bool], ...]
     sun_up: str
     sun_down: str
@@ -122,6 +124,7 @@ def draw_order(opened: OpenShoot, kind: str = "desk") -> OrderDrawing | None:
         height=groups[-1].bottom + 2,
         left=scale.left,
         right=scale.right,
+        minute=60 * (scale.right - scale.left) / (scale.last_s - scale.first_s),
         ticks=tuple(ticks(scale, opened.shoot.zone, kind)),
         sun_up=up,
         sun_down=down,
@@ -223,7 +226,7 @@ def _rings(opened: OpenShoot, scale: TimeScale, kind: str, places: dict[tuple[st
         top, height = min(ys) - BOX / 2, max(ys) - min(ys) + BOX
         ready = float(scale.x(slot.starts_utc_s - 60 * pause)) if pause else None
         label = min(x, scale.right - LABEL), top - 3 if kind == "desk" else top + height + 15
-        yield Ring(number, x, top, end - x, height, words, one.wish.fixed_start_utc_s is not None, ready, _edge(x, top, end - x, height), *label)
+        yield Ring(slot.wish_id, number, x, top, end - x, height, words, one.wish.fixed_start_utc_s is not None, ready, _edge(x, top, end - x, height), *label)
 
 
 def _held(one: Prospect, slot: Slot) -> list[str]:
