@@ -134,6 +134,8 @@ class Flashed:
         if not np.isfinite(self.full_stops[at]):
             return "how bright the day is, is unknown"
         if np.isnan(self.power_stops[at]) and self.enough[at]:
+            if float(_middle(self.level_stops[_faces_at(at)])) < -ENOUGH_STOPS - 1e-9 and len(_steps(self.lights)) > 1:
+                return f"none: even {power_words(_steps(self.lights)[-1])} is too bright"
             return "no flash needed" if any(light.power_stops is None for light in self.lights) else "as set"
         silent = [light.words for light in self.lights if light.flash.high_speed_stops is None] if self.high_speed[at] else []
         if silent:
@@ -193,7 +195,9 @@ def flash_for(
     every = _level_stops(unset + np.multiply.outer(2.0**steps, free), wanted)
     middle = _middle(every[:, reached], axis=1)
     best = np.argmin(np.abs(np.where(np.isnan(middle), np.inf, middle)), axis=0)
-    set_ = (_middle(_level_stops(unset, wanted)[reached]) < -ENOUGH_STOPS) & any(light.power_stops is None for light in lights)
+    without, least_off = _middle(_level_stops(unset, wanted)[reached]), np.abs(np.take_along_axis(middle, best[np.newaxis], axis=0)[0])
+    helps = least_off < np.abs(without)  # at dusk the weakest flash may miss by more than none
+    set_ = (without < -ENOUGH_STOPS) & helps & any(light.power_stops is None for light in lights)
     chosen = np.take_along_axis(every, best[np.newaxis, np.newaxis], axis=0)[0]
     return Flashed(
         settings=settings,

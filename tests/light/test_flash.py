@@ -213,3 +213,12 @@ class TestRefusals:
 def test_a_sky_darker_than_any_number_overflows_nothing():
     """A bound on a sky of an hour ahead can be as good as black: the flash then holds it by hundreds of stops, without a warning."""
     assert 600 < holds_stops(-1000.0, 100.0, SYNC, (light(),), (face(),)) < 700  # as far as 1e-200 lx s goes
+
+
+def test_a_flash_that_would_miss_by_more_than_none_is_left_off():
+    """Dusk at the camera's limit: faces two thirds of a stop under, and the weakest flash, 1/256 at a metre, stops over."""
+    limits = replace(SYNC, slowest_s=1 / 125, highest_iso=6400.0)
+    settings = settings_for(np.array([2.0]), limits, sync=True)
+    under = lux_of_ev100(settings.camera_ev100 - 2 / 3)
+    found = flash_for(settings, under, (light(),), (face(),))
+    assert found.words(0) == "none: even 1/256 power is too bright" and np.isnan(found.power_stops[0])
