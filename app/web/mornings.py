@@ -18,6 +18,7 @@ from app.shoot.morning_light import SlotPlan
 from app.shoot.morning_record import changed_since, record_of
 from app.shoot.morning_sun import EVENING, MORNING
 from app.shoot.prospect import Prospect
+from app.shoot.shoot import Wish
 from app.storage.store import Store
 from app.web.mornings_weather import SiteDay, WeatherDesk
 from app.web.shelf import KeptSite
@@ -136,8 +137,8 @@ class MorningDesk:
             raise BadInput(NO_ORDER)
         if signature(new) != shown:
             raise Conflict("The weather that is kept changed since this order was shown. Nothing was saved; look at the new one first.")
-        wishes = {wish.id: wish for wish in new.shoot.wishes if wish.id in new.swapped}
-        whole = replace(morning.opened.whole, wishes=tuple(wishes.get(wish.id, wish) for wish in morning.opened.whole.wishes))
+        wishes = tuple(_moved(wish, new.shoot.wish(wish.id)) if wish.id in new.swapped else wish for wish in morning.opened.whole.wishes)
+        whole = replace(morning.opened.whole, wishes=wishes)
         held = holding(replace(morning.opened, whole=whole), new.changed.plan, new.changed.plan.left_out)
         self.shoots.save(morning.opened, version, whole=held.whole, aside=held.aside)
 
@@ -151,6 +152,11 @@ class MorningDesk:
         """Keep the check as it stood before the first question, so that its answer has something to be compared with."""
         if not self.store.weather.checks(slug, 1):
             self.keep_check(slug, now_utc_s)
+
+
+def _moved(wish: Wish, stood_in: Wish) -> Wish:
+    """Return a kept wish at the place and for the looks of its standby, all its other terms as they were."""
+    return replace(wish, site=stood_in.site, setup=stood_in.setup, name=stood_in.name, looks=stood_in.looks, standby=stood_in.standby)
 
 
 def part_of(opened: OpenShoot) -> str:

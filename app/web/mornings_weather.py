@@ -1,9 +1,11 @@
 """The weather of a day at a kept site: what is kept of it, read, and the ways to get more."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
+
+import numpy as np
 
 from app.errors import BadInput, Unavailable
 from app.outside.airfield import fetch_airfield, read_metar
@@ -81,7 +83,7 @@ class WeatherDesk:
         faults: list[str] = []
         weather = SiteWeather(site, *_heard(day_kept, kept, faults), seen_of(day_kept))
         sun = low_sun(observer_of(kept), *kept.civil_day(day), part, weather)
-        section = section_from(forecasts, sun.utc_s, sun.azimuth_deg) if sun and len(forecasts) > 1 else None
+        section = _section(forecasts, sun, weather) if sun and len(forecasts) > 1 else None
         at_utc_s = sun.utc_s if sun else kept.civil_day(day)[0]
         told = (*_sources(weather, day_kept, at_utc_s, now_utc_s), *_spells(day_kept, kept))
         return SiteDay(kept, day, part, weather, sun, section, site, told, tuple(faults), day_kept.reports)
@@ -144,6 +146,17 @@ def observer_of(kept: KeptSite) -> Observer:
     """Return whoever stands at the site's middle."""
     centre = kept.site.centre
     return Observer(centre.lat_deg, centre.lon_deg, centre.height_m)
+
+
+def _section(forecasts: tuple[Forecast | None, ...], sun: LowSun, weather: SiteWeather) -> WestSection | None:
+    """Return the section of the forecasts; over the site itself what was seen or reported goes first."""
+    found = section_from(forecasts, sun.utc_s, sun.azimuth_deg)
+    here = weather.at(sun.utc_s)
+    if found is None or here is None:
+        return found
+    cover = found.cover.copy()
+    cover[:, 0] = np.array(here.levels, dtype=float)  # None becomes NaN
+    return replace(found, cover=cover)
 
 
 def _spot(kept: KeptSite) -> Spot:

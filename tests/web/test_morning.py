@@ -271,6 +271,22 @@ def test_the_sky_shows_the_section_with_chance_reasons_and_the_rule(shoot):
     assert "Cover by distance" in page.text and "west, 274°" in page.text
 
 
+def test_what_is_seen_overhead_goes_first_in_the_section(shoot):
+    with served(FAIR) as server:
+        asking(shoot, server)
+        asked(shoot)
+    shoot.post(f"{MORNING}/{MERROW}/seen", data={"high_oktas": "7"})
+    cover = shoot.get(SKY).context["day"].section.cover
+    assert cover[2, 0] == 7 / 8 and cover[2, 1] == 0.5
+
+
+def test_a_date_beyond_the_forecast_is_not_called_good_and_says_why(shoot):
+    with served(met_says(clock=NOW, first=NOW - 72 * HOUR)) as server:
+        asking(shoot, server)
+        page = asked(shoot)
+    assert set(verdicts(page).values()) == {"weather not known"} and "It ends " in page.text and " before." in page.text
+
+
 def test_the_sky_without_a_forecast_says_so_and_still_knows_the_sunset(shoot):
     page = shoot.get(SKY)
     assert page.status_code == 200 and page.context["told"] is None

@@ -36,7 +36,7 @@ class Sheet:
     bottom: float
 
 
-DESK, HAND = Sheet("desk", 1000.0, 400.0, 58.0, 44.0, 24.0, 62.0), Sheet("hand", 400.0, 420.0, 46.0, 64.0, 12.0, 62.0)
+DESK, HAND = Sheet("desk", 1000.0, 400.0, 58.0, 44.0, 24.0, 62.0), Sheet("hand", 400.0, 420.0, 52.0, 64.0, 12.0, 62.0)
 
 
 @dataclass(frozen=True)
