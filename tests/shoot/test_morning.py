@@ -196,3 +196,27 @@ def test_a_must_without_light_is_not_held_to_and_is_named():
     check, order, candidates = checked(GATE, [wish("gate", must=True)], weather)
     new = revised(order.shoot, order.plan, order.light, check, candidates, {"meadow": weather})
     assert new.hopeless == ("gate",) and new.changed.dropped == ("gate",)
+
+
+def lit_gate():
+    """The gate with a small flash beside the camera, and its plan; exposed so that the sky stays a stop down."""
+    told = {"flash": "Clip-on flash", "pin": [LON - 0.00003, LAT + 0.00001], "height_m": 2.0}
+    lit = scene("gate", 258, lights=(told,), exposure={"intent": "sky-down-1", "f_number": 2.8})
+    return lit, SlotPlan(light_plan(lit.setup, DEMO_KIT), 3.0)
+
+
+def test_the_flash_is_told_anew_under_cloud_beside_what_a_clear_sky_asks_for():
+    lit, plan = lit_gate()
+    check, *_ = checked({"gate": lit}, [wish("gate")], day(cloud=1.0, high=1.0), lights={"gate": plan})
+    light = check.slots[0].light
+    assert light.flash and light.clear_flash and (light.settings, light.flash) != (light.clear_settings, light.clear_flash)
+    assert f"flash {light.flash} (under a clear sky " in light.words
+    assert any("weight for every light stand" in words for words in check.bring)
+
+
+def test_a_flash_that_falls_short_asks_for_a_change_and_for_no_standby():
+    lit, plan = lit_gate()
+    check, *_ = checked({"gate": lit}, [wish("gate")], day(cloud=0.0, high=0.0), lights={"gate": plan})
+    slot = check.slots[0]
+    short = [margin for margin in slot.margins if margin.name == "the flash keeps up"]
+    assert short and short[0].fails and slot.verdict == CHANGE and "The flash keeps up" in slot.reason
