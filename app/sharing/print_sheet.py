@@ -142,6 +142,8 @@ def _stop(told: ToldStop, frame: str) -> dict[str, object]:
         "settings": notes.settings,
         "lights": notes.lights,
         "positions": notes.positions,
+        "sketch": notes.sketch,
+        "sketch_alt": notes.sketch_alt,
         "cautions": notes.cautions,
     }
 

@@ -186,13 +186,19 @@ class CoupleSheet:
 
 @dataclass(frozen=True)
 class CrewNotes:
-    """What the crew needs at one stop, each line ready to read: “Key, 1/4 power, 2.4 m left of them”."""
+    """What the crew needs at one stop, each line ready to read: “Key, 1/4 power, 2.4 m left of them”.
+
+    ``sketch`` is a drawing of the positions, a whole SVG document as wide as high, and
+    ``sketch_alt`` what it shows in words.
+    """
 
     stop_id: str
     settings: tuple[str, ...] = ()
     lights: tuple[str, ...] = ()
     positions: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    sketch: str = ""
+    sketch_alt: str = ""
 
 
 @dataclass(frozen=True)

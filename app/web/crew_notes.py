@@ -16,6 +16,7 @@ from app.place.coordinates import format_coordinates
 from app.sharing.sheet import CrewNotes
 from app.shoot.plan import Slot
 from app.shoot.prospect import Prospect
+from app.web.drawing.sketch_alone import sketch_document
 from app.web.light_facts import NEAR_WATER_M, light_facts, near_water
 from app.web.render import clock
 from app.web.shelf import KeptSite
@@ -49,11 +50,14 @@ def _reckoned(one: Prospect, slot: Slot, kit: Kit, zone: str) -> CrewNotes:
     found, setup = _lit(one, slot, kit), one.scene.setup
     facts = light_facts(setup, found.plan, found)
     powers = _lines(found, zone, found.flashed.words) if found.flashed is not None else ()
+    sketch, told = sketch_document(setup, found.plan)
     return CrewNotes(
         slot.wish_id,
         settings=_lines(found, zone, found.settings.words),
         lights=(*(f"Light {fact.number}: {fact.words}" for fact in facts), *(f"Power {line}" for line in powers)),
         positions=(*_pins(setup), *(f"Light {fact.number}: {fact.where}" for fact in facts)),
+        sketch=sketch,
+        sketch_alt=told,
     )
 
 

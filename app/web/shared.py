@@ -45,7 +45,13 @@ class Shared:
     @property
     def pictures(self) -> dict[str, str]:
         """The same as addresses of pictures, within which no script runs."""
-        return {key: f"data:image/svg+xml;base64,{b64encode(frame.encode()).decode()}" for key, frame in self.frames.items()}
+        return {key: _address(frame) for key, frame in self.frames.items()}
+
+    @property
+    def sketches(self) -> dict[str, str]:
+        """The crew's drawings of positions by their stops' ids, as such addresses too."""
+        notes = self.sheet.notes if isinstance(self.sheet, CrewSheet) else ()
+        return {one.stop_id: _address(one.sketch) for one in notes if one.sketch}
 
     def printed(self, paper: str, link: str = "") -> bytes:
         """Return the sheet as a PDF; any paper but “letter” is A4."""
@@ -133,6 +139,10 @@ def tongue_asked_for(headers: Mapping[str, str]) -> Tongue:
     """Return the first language of a browser's wishes that the sheets speak, else English."""
     wishes = (one.split(";")[0].strip().split("-")[0].lower() for one in headers.get("accept-language", "").split(","))
     return tongue(next((wish for wish in wishes if wish in LANGUAGES), "en"))
+
+
+def _address(drawing: str) -> str:
+    return f"data:image/svg+xml;base64,{b64encode(drawing.encode()).decode()}"
 
 
 def _guest(who: str) -> str:

@@ -131,6 +131,7 @@ def test_crews_read_settings_lights_and_places(store):
     assert all("ISO" in line for line in notes.settings)
     assert notes.lights[0].startswith("Light 1: ") and any(line.startswith("Power ") for line in notes.lights)
     assert notes.positions[0].startswith("Camera: 54.5") and "m from the couple" in notes.positions[-1]
+    assert ElementTree.fromstring(notes.sketch).findall(f"{SVG}circle") and notes.sketch_alt.startswith("Seen from above")
     assert any("m of water" in line for line in notes.cautions) and any("go to" in line for line in notes.cautions)
 
 

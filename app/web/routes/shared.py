@@ -40,6 +40,7 @@ class SheetPage:
     template: ClassVar[str] = "with.html"
     told: ToldSheet
     pictures: dict[str, str]
+    sketches: dict[str, str]
     addresses: SheetAddresses | None = None
     back: str = ""
 
@@ -70,7 +71,7 @@ def shared(request: Request, token: str, sites: Sites, now: Now) -> Response:
     found = _found(request, token, sites, now, is_reader=request.method == "GET")
     if isinstance(found, Response):
         return found
-    return _guarded(render(request, SheetPage(found.told, found.pictures, _addresses(request, token))))
+    return _guarded(render(request, SheetPage(found.told, found.pictures, found.sketches, _addresses(request, token))))
 
 
 @router.api_route("/with/{token}/calendar.ics", methods=READ_ONLY, name="shared_calendar")

@@ -143,7 +143,7 @@ def _revision(shelf: ShootShelf, shoot: str, number: int, sheet: str, language: 
 
 
 def _owners(request: Request, shoot: str, found: Shared) -> SheetPage:
-    return SheetPage(found.told, found.pictures, back=request.url_for("sharing", shoot=shoot).path)
+    return SheetPage(found.told, found.pictures, found.sketches, back=request.url_for("sharing", shoot=shoot).path)
 
 
 def _last(shelf: ShootShelf, opened: OpenShoot) -> CoupleSheet | None:
