@@ -206,8 +206,8 @@ def _deciding(verdict: str, margins: Sequence[DayMargin]) -> DayMargin | None:
 
 def _reason(shoot: Shoot, one: Prospect, verdict: str, margins: Sequence[DayMargin], missing: Sequence[str]) -> str:
     if verdict == UNKNOWN:
-        what = listed(missing) if margins and missing else "the weather"
-        return f"Nothing is told of {what} here then, and the look needs to know; by the sun alone the slot stands."
+        told = f"Nothing is told of {listed(missing)} here then, and the look needs to know" if missing else "Nothing is known of the weather here then"
+        return f"{told}; by the sun alone the slot stands."
     deciding = _deciding(verdict, margins)
     if deciding is None:
         return "Nothing that is told of the weather here then can break it."
