@@ -9,6 +9,8 @@ from typing import Annotated, Any
 from fastapi import Depends, Request
 
 from app.errors import BadInput, NotFound
+from app.looks.catalogue import LOOKS
+from app.looks.look import wanted_look
 from app.looks.margin import Scene
 from app.picture.weather import Weather
 from app.place.naming import slug as plain_name
@@ -76,7 +78,7 @@ class OpenShoot:
     sites : mapping of address to KeptSite
         Those of its wishes that are still kept.
     gone : tuple of Wish
-        Wishes whose site or setup is not there any more.
+        Wishes whose site or setup is not there any more, or whose looks nobody knows.
     """
 
     kept: KeptShoot
@@ -95,6 +97,10 @@ class OpenShoot:
     def version(self) -> int:
         """What a save has to bring back."""
         return self.kept.version
+
+    def why_gone(self, wish: Wish) -> str:
+        """Return why a wish cannot be planned, in words."""
+        return _why_gone(self.sites, wish)
 
     @cached_property
     def shoot(self) -> Shoot:
@@ -123,7 +129,7 @@ class OpenShoot:
     def candidates(self) -> dict[tuple[str, str], Scene]:
         """The scene of every setup of the sites, by site's address and setup's id: what may stand by."""
         ready = {(wish.site, wish.setup): self.scenes[wish.id] for wish in self.shoot.wishes}
-        there = ((slug, setup) for slug, kept in self.sites.items() for setup in kept.setups())
+        there = [(slug, setup) for slug, kept in self.sites.items() for setup in kept.setups() if not _why_gone(self.sites, Wish("any", slug, setup.id))]
         return {(slug, setup.id): ready.get((slug, setup.id)) or self.sites[slug].scene(setup) for slug, setup in there}
 
     @cached_property
@@ -207,7 +213,7 @@ def _opened(store: Store, slug: str, version: int, changed_utc_s: float, sites_s
     kept = store.shoots.read(slug)
     whole, telling, aside = read_document(kept.document)
     sites = _sites_of(Shelf(store), whole)
-    gone = tuple(wish for wish in whole.wishes if not _is_there(sites, wish))
+    gone = tuple(wish for wish in whole.wishes if _why_gone(sites, wish))
     return OpenShoot(kept, whole, telling, tuple(one for one in aside if one in {wish.id for wish in whole.wishes}), sites, gone)
 
 
@@ -221,8 +227,18 @@ def _sites_of(shelf: Shelf, shoot: Shoot) -> dict[str, KeptSite]:
     return found
 
 
-def _is_there(sites: Mapping[str, KeptSite], wish: Wish) -> bool:
-    return wish.site in sites and any(feature.id == wish.setup for feature in sites[wish.site].site.setups)
+def _why_gone(sites: Mapping[str, KeptSite], wish: Wish) -> str:
+    """Return why a wish cannot be planned, nothing where it can."""
+    if wish.site not in sites:
+        return "its site is not kept here any more"
+    if not any(feature.id == wish.setup for feature in sites[wish.site].site.setups):
+        return "its setup is not on its site any more"
+    try:
+        for look in (*sites[wish.site].setup(wish.setup).looks, *wish.looks):
+            wanted_look(LOOKS, look)
+    except BadInput as error:
+        return f"its looks cannot be read ({str(error).rstrip('.')})"
+    return ""
 
 
 def _shelf(request: Request) -> ShootShelf:

@@ -564,3 +564,13 @@ def test_a_changed_kit_is_noticed(client, shelf):
     client.app.state.store.save_setting("kit", kit_document(kit_from(slow)))
     again = shelf.shoot(slug)
     assert again is not first and again.sites[MERROW].kit != first.sites[MERROW].kit
+
+
+def test_a_setup_with_a_look_nobody_knows_leaves_the_rest_planned(client, shelf):
+    slug, store = kept(client), client.app.state.store
+    site = store.site(MERROW)
+    odd = [one | {"properties": one["properties"] | {"looks": ["moonlit"]}} if one.get("id") == MEADOW else one for one in site.document["features"]]
+    store.save_site(MERROW, site.document | {"features": odd}, site.version)
+    page = client.get(f"/shoots/{slug}")
+    assert page.status_code == 200 and "its looks cannot be read" in page.text and "moonlit" in page.text
+    assert JETTY in page.context["opened"].order.plan.order and page.context["opened"].standbys
