@@ -146,11 +146,12 @@ def keep_revised(request: Request, shoot: str, form: Posted, desk: Mornings, now
 def show_sky(request: Request, site: str, day: str, sites: Sites, desk: Mornings, errands: RunningErrands, now: Now) -> Response:
     """Cloud along the low sun's bearing at sunset, or at sunrise with part=morning."""
     kept, on = sites.site(site), typed(calendar_date, day, "date")
+    errand = errands.of(_sky_key(site, on))
     found = desk.weather.day(kept, on, _part(request), now)
     told = sky_told(found)
     sources, faults = desk.services.sources()
     bearing = bearing_words(found.sun.azimuth_deg) if found.sun else ""
-    return render(request, SkyPage(found, told, _why_not(found, told), bearing, faults, bool(sources), errands.of(_sky_key(site, on))))
+    return render(request, SkyPage(found, told, _why_not(found, told), bearing, faults, bool(sources), errand))
 
 
 @router.post("/sites/{site}/sky/{day}/forecast", name="ask_sky")
@@ -165,13 +166,14 @@ def ask_sky(request: Request, site: str, day: str, sites: Sites, desk: Mornings,
 def _page(
     desk: MorningDesk, slug: str, errands: RunningErrands, now: float, form: Form, form_site: str = "", again: bool = False
 ) -> MorningPage:
+    errand = errands.of(_key(slug))  # before the weather is read, or a page could say that it came and not show it
     morning = desk.morning(slug, now)
     sources, faults = desk.services.sources()
     new = morning.revised if again else None
     first = form_site if form_site in morning.days else next(iter(morning.days), "")
     return MorningPage(
         morning, desk.since(slug, morning), new, signature(new) if new else "", again, faults, bool(sources),
-        bool(desk.services.airfield_address), errands.of(_key(slug)), form, first,
+        bool(desk.services.airfield_address), errand, form, first,
         bool(desk.store.shoots.revisions(slug)),
     )  # fmt: skip
 
