@@ -95,11 +95,11 @@ def _parser() -> Parser:
     )  # fmt: skip
     command(
         "windows", _windows, "When the looks of a setup hold on a date.", "file FILE.geojson", "--setup NAME", "--date DATE",
-        "--look LOOK", "--wind M/S", "--wind-from °", "--people-in-water", "--terrain* FILE", "--json",
+        "--look LOOK", "--wind M/S", "--wind-from °", "--people-in-water", "--terrain* FILE", "--data DIR", "--json",
     )  # fmt: skip
     command(
         "year", _year, "When a look holds through a year.", "file FILE.geojson", "--setup NAME", "--year YEAR", "--look LOOK",
-        "--wind M/S", "--wind-from °", "--people-in-water", "--terrain* FILE", "--json",
+        "--wind M/S", "--wind-from °", "--people-in-water", "--terrain* FILE", "--data DIR", "--json",
     )  # fmt: skip
     command(
         "light", _light, "What the light does to a setup on a date: sky, faces, settings, flash.", "file FILE.geojson",
@@ -252,7 +252,7 @@ def _order(asked: argparse.Namespace) -> int:
 
 
 def _site_and_scene(asked: argparse.Namespace) -> "tuple[Site, Scene]":
-    from app.cli_files import read_site, read_terrain
+    from app.cli_files import kit_of, read_site, read_terrain
     from app.web.scenes import find_setup, scene_of
     from app.web.typed_weather import weather_asked
 
@@ -260,7 +260,7 @@ def _site_and_scene(asked: argparse.Namespace) -> "tuple[Site, Scene]":
     if not asked.setup:
         raise BadInput("The setup is missing: give --setup and its name or id.", "setup")
     terrain, weather = read_terrain(asked.terrain, site), weather_asked(vars(asked))
-    return site, scene_of(site, find_setup(site, asked.setup), terrain, weather)
+    return site, scene_of(site, find_setup(site, asked.setup), terrain, weather, kit_of(asked.data))
 
 
 def _tell(asked: argparse.Namespace, answer: dict[str, Any], lines: Callable[[dict[str, Any]], Iterator[str]]) -> int:

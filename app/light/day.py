@@ -1,5 +1,6 @@
 """The light of a day: sun and sky apart at many instants, and what they give to a face and to the picture."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -48,7 +49,11 @@ class Daylight:
 
 
 def daylight_over(
-    sun: SunTrack, linke: FloatOrArray = 3.0, cover: float = 0.0, correction_stops: float = 0.0
+    sun: SunTrack,
+    linke: FloatOrArray = 3.0,
+    cover: float = 0.0,
+    correction_stops: float = 0.0,
+    beam_by: Callable[[FloatArray, FloatArray, float], FloatArray] = clear_beam_lux,
 ) -> Daylight:
     """Return the light of a day at every instant of a track, from noon to the end of twilight.
 
@@ -60,6 +65,8 @@ def daylight_over(
         Share of the sky under cloud, 0..1.
     correction_stops : float
         By how much a meter found it brighter than this says. [stop]
+    beam_by : function of altitude, haze and pressure
+        What gives the clear beam: searches look it up in a table.
 
     Returns
     -------
@@ -68,7 +75,7 @@ def daylight_over(
     """
     pressure, nearness = sun.observer.air_hpa, (sun.semidiameter_deg / SEMIDIAMETER_AT_1_AU_DEG) ** 2
     brighter = 2.0**correction_stops * nearness
-    beam = clear_beam_lux(sun.refracted_deg, aerosol_depth(linke, pressure), pressure)
+    beam = beam_by(sun.refracted_deg, aerosol_depth(linke, pressure), pressure)
     sky = clear_sky_lux(sun.refracted_deg, sun.airless_deg, linke, pressure)
     on_level = beam * np.sin(np.radians(np.maximum(sun.refracted_deg, 0.0)))
     return Daylight(sun, brighter * beam_left(cover) * beam, brighter * sky_left_lux(cover, sky, on_level), cover)

@@ -2,14 +2,16 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
+from app.light.clear_sky import clear_beam_lux
 from app.light.faces import Face, direction
 from app.light.sky_luminance import CLEAR, OVERCAST, luminance_per_lux
 from app.light.spot import Spot
 from app.sky.track import SunTrack
-from app.units import FloatArray
+from app.units import FloatArray, FloatOrArray
 
 # Where the sun is put for the table: a spread of the standard's clear sky bends by less than 0.02 stop between.
 ALTITUDES_DEG = np.array([0, 2, 4, 7, 10, 14, 18, 23, 28, 34, 41, 49, 58, 68, 79, 90], dtype=float)
@@ -55,3 +57,33 @@ def _table(toward: FloatArray, altitude_deg: FloatArray, cover: float, summed: C
     clear, grey = (luminance_per_lux(kind, altitude_deg[:, np.newaxis], cosine, up) for kind in (CLEAR, OVERCAST))
     rows = np.log(np.maximum(summed((1.0 - cover) * clear + cover * grey), 1e-12))
     return SkyTable(rows.reshape(-1, len(ALTITUDES_DEG), len(_AZIMUTHS_DEG)))
+
+
+# Altitudes, closest where the air thickens fastest, and depths of haze between which the logarithm of the
+# beam is taken as straight: within 0.01 stop.
+_BEAM_UP_DEG = np.concatenate([np.arange(-1.5, 3.0, 0.05), np.arange(3.0, 12.0, 0.25), np.arange(12.0, 30.0, 0.5), np.arange(30.0, 91.0, 2.0)])
+_HAZES = np.concatenate([[0.0], np.geomspace(0.01, 2.0, 24)])
+_FAINTEST_LUX = 1e-6
+
+
+def quick_beam_lux(altitude_deg: FloatOrArray, haze: FloatOrArray, pressure_hpa: float) -> FloatArray:
+    """Return ``clear_beam_lux`` from a table, any shapes that fit together; haze is held to 0..2. [lx]"""
+    table = _beam_logs(pressure_hpa)
+    altitude, haze = np.broadcast_arrays(np.clip(altitude_deg, -1.5, 90.0), np.clip(haze, 0.0, 2.0))
+    row, up = _between(_HAZES, haze)
+    column, on = _between(_BEAM_UP_DEG, altitude)
+    clear, thick = ((1 - on) * table[at, column] + on * table[at, column + 1] for at in (row, row + 1))
+    lux = np.exp((1 - up) * clear + up * thick)
+    return np.where(lux > 2 * _FAINTEST_LUX, lux, 0.0)
+
+
+def _between(nodes: FloatArray, value: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the node before each value, and how far on to the next it is, 0..1."""
+    before = np.clip(np.searchsorted(nodes, value, side="right") - 1, 0, len(nodes) - 2)
+    return before, (value - nodes[before]) / (nodes[before + 1] - nodes[before])
+
+
+@lru_cache(maxsize=32)
+def _beam_logs(pressure_hpa: float) -> FloatArray:
+    """Return the logarithm of the beam, shape (hazes, altitudes)."""
+    return np.log(np.maximum(clear_beam_lux(_BEAM_UP_DEG, _HAZES[:, np.newaxis], pressure_hpa), _FAINTEST_LUX))

@@ -6,12 +6,11 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from app.light.air import aerosol_depth
-from app.light.clear_sky import clear_beam_lux
 from app.light.cloud import beam_left
-from app.light.day import Daylight, beam_share, daylight_over
+from app.light.day import Daylight, daylight_over
 from app.light.faces import Face
-from app.light.sky_table import SkyTable, faces_table, patch_table
-from app.light.spot import Spot
+from app.light.sky_table import SkyTable, faces_table, patch_table, quick_beam_lux
+from app.light.spot import Spot, disc_share
 from app.looks.lighting import STANDS_ALBEDO, WATER_BODY, upright
 from app.looks.margin import Scene
 from app.looks.scene_light import SceneLight
@@ -41,7 +40,7 @@ class QuickLight:
         lit = np.asarray(sun.refracted_deg > NO_BEAM_DEG)
         share = np.zeros(lit.shape)
         if lit.any():
-            share[lit] = beam_share(self._day(sun[np.nonzero(lit)] if lit.ndim else sun), self._spot)
+            share[lit] = disc_share(self._spot.skyline, sun[np.nonzero(lit)] if lit.ndim else sun)
         faces = self._sky_on_faces(day)[:-1] + self._beam_on_faces(day)[:-1] * share
         return self._backdrop_sky(day) + self._backdrop_beam(day) * share, faces
 
@@ -84,7 +83,7 @@ class QuickLight:
         return patch_table(*where, self.light.cover)
 
     def _day(self, sun: SunTrack) -> Daylight:
-        return daylight_over(sun, self.light.linke(sun.utc_s), self.light.cover, self.light.correction_stops)
+        return daylight_over(sun, self.light.linke(sun.utc_s), self.light.cover, self.light.correction_stops, quick_beam_lux)
 
     def _thrown_back(self, day: Daylight) -> FloatArray:
         """Return the share of level ground's light that each face gets back from it; faces first."""
@@ -130,7 +129,7 @@ class QuickLight:
         highest_deg, air_hpa = way.refracted_deg[1], way.ends.observer.air_hpa
         haze = aerosol_depth(self.light.linke(way.ends.utc_s).min(axis=0), air_hpa)
         nearness = (way.ends.semidiameter_deg.max(axis=0) / SEMIDIAMETER_AT_1_AU_DEG) ** 2
-        beam = clear_beam_lux(highest_deg, haze, air_hpa) * beam_left(self.light.cover) * nearness * 2.0**self.light.correction_stops
+        beam = quick_beam_lux(highest_deg, haze, air_hpa) * beam_left(self.light.cover) * nearness * 2.0**self.light.correction_stops
         caught = np.clip(np.tensordot(self._normals, day.toward_sun, 1).max(axis=1) + np.radians(moved_deg), 0.0, 1.0)
         caught[-1] = np.maximum(caught[-1], np.sin(np.radians(np.maximum(highest_deg, 0.0))))  # or level ground, whichever gets more
         return beam * (caught + self._spot.albedo)

@@ -15,7 +15,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[2]))
 import app  # noqa: F401, I001  (sets the one-thread rule before numpy is loaded)
 
-from tests.benchmarks import pages, place, shoot, skyline, stand, sun, windows
+from tests.benchmarks import light, pages, place, shoot, skyline, stand, sun, windows
 from tests.benchmarks.measure import WrongResult
 
 LIBRARIES = ("numpy", "pandas", "pvlib", "numba", "sunwhere", "skyfield")
@@ -31,6 +31,8 @@ BENCHES = (
     place.bench_low_sun_map,
     stand.bench_where_to_stand,
     shoot.bench_running_order,
+    light.bench_lighting,
+    light.bench_margins,
     pages.bench_sheet,
     pages.bench_start,
 )

@@ -40,6 +40,8 @@ def options(asked: dict[str, str]) -> list[str]:
     (f"{JETTY}/windows", {"date": "2027-09-18"}, ["windows", FILE, "--setup", "End of the jetty"]),
     (f"{JETTY}/windows", {"date": "2027-09-18", "look": "backlit"}, ["windows", FILE, "--setup", "setup-end-of-the-jetty"]),
     (f"{JETTY}/year/2027", {"look": "backlit"}, ["year", FILE, "--setup", "End of the jetty", "--year", "2027"]),
+    (f"{JETTY}/light/2027-09-18", {}, ["light", FILE, "--setup", "End of the jetty", "--date", "2027-09-18"]),
+    (f"{JETTY}/light/2027-09-18", {"part": "morning"}, ["light", FILE, "--setup", "End of the jetty", "--date", "2027-09-18"]),
 ])  # fmt: skip
 def test_the_command_line_prints_the_same(api, capsys, address, asked, command):
     answer = api.get(address, params=asked)
@@ -98,6 +100,7 @@ def test_a_plus_sign_may_arrive_as_a_space(api):
     (f"{JETTY}/year/soon?look=backlit", 422, "year", "The year is a number"),
     (f"{JETTY}/year/1949?look=backlit", 422, "year", "between 1950 and 2100"),
     (f"{JETTY}/year/2027", 422, "look", "The look is missing"),
+    (f"{JETTY}/light/2027-09-18?part=noon", 422, "part", "evening or morning"),
     ("/api/nothing", 404, None, "no such page"),
 ])  # fmt: skip
 def test_what_cannot_be_answered_is_told_as_json(api, address, status, field, words):
@@ -113,7 +116,8 @@ def test_the_api_describes_itself(api):
     ours = {address: described[address]["get"] for address in described if address.startswith("/api/")}
     assert set(ours) == {
         "/api/sun", "/api/day", "/api/sites", "/api/sites/{site}", "/api/sites/{site}/setups/{setup}/windows",
-        "/api/sites/{site}/setups/{setup}/year/{year}",
+        "/api/sites/{site}/setups/{setup}/year/{year}", "/api/sites/{site}/setups/{setup}/light/{date}",
+        "/api/shoots/{shoot}", "/api/shoots/{shoot}/morning",
     }  # fmt: skip
     for told in ours.values():
         assert told["description"] and told["responses"]["422"]["content"]["application/json"]["schema"]["required"] == ["error", "field"]

@@ -1,21 +1,21 @@
 """The light of a setup through a part of a date: sky, faces, settings and flash."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 
 import numpy as np
 
 from app.light.kit import Kit
-from app.light.turbidity import turbidity_at
 from app.looks.light_plan import light_plan
-from app.looks.lighting import Lighting, lighting
+from app.looks.lighting import Lighting, scene_lighting
 from app.looks.margin import Scene
-from app.outside.turbidity import monthly_turbidity
 from app.picture.sheet import STEP_S, sheet_instants, sheet_span
 from app.place.site import Site
 from app.place.timezone import civil_day
 from app.web.answers.times import iso_local, lived_day
+from app.web.scenes import light_over
 
 Answer = dict[str, Any]
 
@@ -23,11 +23,10 @@ Answer = dict[str, Any]
 def light_answer(site: Site, scene: Scene, kit: Kit, day: date, part: str = "evening", step_s: float = STEP_S) -> Answer:
     """Return the light of a setup every ten minutes under a clear sky; ``BadInput`` for lights that cannot be used."""
     lived_day(site.time_zone, day)
-    plan, pin = light_plan(scene.setup, kit), scene.setup.camera_pin
+    plan = light_plan(scene.setup, kit)
     span = sheet_span(scene.observer, *civil_day(site.time_zone, day), part)
     sun = scene.observer.sun_at(sheet_instants(span.first_utc_s, span.last_utc_s, step_s))
-    linke = turbidity_at(monthly_turbidity(pin.lat_deg, pin.lon_deg), sun.utc_s)
-    found = lighting(scene, plan, sun, linke)
+    found = scene_lighting(replace(scene, light=light_over(scene.setup, kit, site.observed_stops)), sun)
     return {
         "site": site.name,
         "setup": scene.setup.name,
@@ -35,7 +34,8 @@ def light_answer(site: Site, scene: Scene, kit: Kit, day: date, part: str = "eve
         "part": part,
         "time_zone": site.time_zone,
         "made_for": plan.intent.words,
-        "linke_turbidity": round(float(np.mean(linke)), 2),
+        "behind_them": found.behind.kind,
+        "linke_turbidity": round(float(np.mean(found.linke)), 2),
         "moments": [_moment(found, at, site.time_zone) for at in range(len(sun.utc_s))],
     }
 
@@ -43,7 +43,7 @@ def light_answer(site: Site, scene: Scene, kit: Kit, day: date, part: str = "eve
 def light_lines(answer: Answer) -> Iterator[str]:
     """Yield a line for every moment."""
     yield f"{answer['setup']}, {answer['site']}, {answer['part']} of {answer['date']}, by the clocks of {answer['time_zone']}"
-    yield f"Made for {answer['made_for']}, clear sky, Linke turbidity {answer['linke_turbidity']:g}. EV at ISO 100."
+    yield f"Made for {answer['made_for']}, clear sky, Linke turbidity {answer['linke_turbidity']:g}. EV at ISO 100. Behind their heads: {answer['behind_them']}."
     for moment in answer["moments"]:
         flash = f"  flash: {moment['flash']}" if moment["flash"] else ""
         clock = datetime.fromisoformat(moment["time_local"]).strftime("%H:%M")
@@ -63,8 +63,16 @@ def _moment(found: Lighting, at: int, zone: str) -> Answer:
         "sky_cd_m2": round(float(found.sky_cd_m2[at]), 1),
         "face_ev100": round(float(found.face_ev100[at]), 2),
         "sky_ev100": round(float(found.sky_ev100[at]), 2),
+        "behind_ev100": round(float(found.behind_ev100[at]), 2),
         "difference_stops": round(float(found.difference_stops[at]), 2),
+        "sun_k": _kelvin(found.colours.sun_k[at]),
+        "sky_k": _kelvin(found.colours.sky_k[at]),
+        "faces_k": _kelvin(found.colours.faces_k[at]),
         "settings": found.settings.words(at),
         "gives_way": list(found.settings.gives_way(at)),
         "flash": flashed.words(at) if flashed is not None else None,
     }
+
+
+def _kelvin(value: float) -> int | None:
+    return int(round(float(value), -2)) if np.isfinite(value) else None

@@ -6,12 +6,17 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request
 
+from app.errors import BadInput
+from app.picture.sheet import PARTS
+from app.units import listed
 from app.web.answers.day import day_asked
+from app.web.answers.light import light_answer
 from app.web.answers.order import order_answer
 from app.web.answers.question import Question
 from app.web.answers.sites import site_answer, sites_answer
 from app.web.answers.sun import sun_asked
 from app.web.answers.windows import windows_answer, year_answer
+from app.web.kits import kept_kit
 from app.web.shelf import Sites
 from app.web.shoots import Shoots
 from app.web.typed_weather import weather_asked
@@ -123,6 +128,15 @@ def year(
     kept, question = shelf.site(site), _question(request, {"year": year})
     scene = kept.scene(kept.setup(setup), weather_asked(question.texts))
     return year_answer(kept.site, scene, question.year(), question.needed_look())
+
+
+@router.get("/sites/{site}/setups/{setup}/light/{date}", name="api_light", response_description="Every ten minutes: sky, faces, colours, settings, flash.")
+def light(request: Request, site: str, setup: str, date: str, shelf: Sites, part: Annotated[str, Query(description="evening or morning")] = PARTS[0]) -> Answer:
+    """The light of a setup through an evening or morning under a clear sky."""
+    kept, question = shelf.site(site), _question(request, {"date": date})
+    if part not in PARTS:
+        raise BadInput(f"A part of the day is {listed(PARTS)}; “{part[:40]}” came.", "part")
+    return light_answer(kept.site, kept.scene(kept.setup(setup)), kept_kit(shelf.store), question.day(), part)
 
 
 @router.get("/shoots/{shoot}", name="api_shoot", response_description="Its slots in time order, with reasons and standbys.")

@@ -65,7 +65,7 @@ class ShutPage:
     busy: bool
 
 
-@router.api_route("/with/{token}", methods=READ_ONLY, name="shared")
+@router.api_route("/with/{token}", methods=READ_ONLY, include_in_schema=False, name="shared")
 def shared(request: Request, token: str, sites: Sites, now: Now) -> Response:
     """The sheet that a link opens, in the language it was made for."""
     found = _found(request, token, sites, now, is_reader=request.method == "GET")
@@ -74,7 +74,7 @@ def shared(request: Request, token: str, sites: Sites, now: Now) -> Response:
     return _guarded(render(request, SheetPage(found.told, found.pictures, found.sketches, _addresses(request, token))))
 
 
-@router.api_route("/with/{token}/calendar.ics", methods=READ_ONLY, name="shared_calendar")
+@router.api_route("/with/{token}/calendar.ics", methods=READ_ONLY, include_in_schema=False, name="shared_calendar")
 def shared_calendar(request: Request, token: str, sites: Sites, now: Now, follow: str = "") -> Response:
     """Its stops as a calendar, to keep once or to follow."""
     found = _found(request, token, sites, now, is_reader=not follow)
@@ -84,7 +84,7 @@ def shared_calendar(request: Request, token: str, sites: Sites, now: Now, follow
     return _file(write(found.couple, found.tongue, link), "text/calendar; charset=utf-8", f"photographs-{found.couple.day}.ics", "attachment")
 
 
-@router.api_route("/with/{token}/sheet.pdf", methods=READ_ONLY, name="shared_paper")
+@router.api_route("/with/{token}/sheet.pdf", methods=READ_ONLY, include_in_schema=False, name="shared_paper")
 def shared_paper(request: Request, token: str, sites: Sites, now: Now, paper: str = "a4") -> Response:
     """Its printed sheet, A4 or Letter, with a code that opens the newest one."""
     found = _found(request, token, sites, now, is_reader=request.method == "GET")
