@@ -20,7 +20,8 @@ from app.web.shoots import OpenShoot
 TOP, SUN, HALF, BOX = 30.0, 96.0, 7.0, 24.0  # a ring is ``BOX`` high round one lane
 LANE = {"desk": 38.0, "hand": 50.0}
 HEAD, FOOT = {"desk": 6.0, "hand": 22.0}, {"desk": 0.0, "hand": 14.0}  # what is over a setup's first lane and under its last
-WIDTH, LEFT, RIGHT = {"desk": 1120.0, "hand": 366.0}, {"desk": 176.0, "hand": 18.0}, {"desk": 24.0, "hand": 14.0}
+SHORT_NAME, LONGEST_NAME = 22, {"desk": 60, "hand": 38}  # letters that fit beside the lanes, and over them
+WIDTH, LEFT, RIGHT = {"desk": 1120.0, "hand": 366.0}, {"desk": 176.0, "hand": 18.0}, {"desk": 24.0, "hand": 18.0}
 LETTER, LABEL = 6.2, 104.0  # how wide a letter and a slot's times are, about
 PAD_S, LONGEST_WHOLE_S, SHORTEST_S = 600.0, 6 * 3600.0, 3600.0
 
@@ -38,8 +39,9 @@ class Lane:
 
 @dataclass(frozen=True)
 class Group:
-    """One setup with its lanes, from ``top`` to ``bottom``."""
+    """One setup with its lanes, from ``top`` to ``bottom``; ``spot`` is its site's address and its id."""
 
+    spot: str
     name: str
     top: float
     bottom: float
@@ -76,7 +78,7 @@ class Spare:
 
 @dataclass(frozen=True)
 class Way:
-    """The walk from one slot to the next: a line of right angles, and its minutes."""
+    """The walk from one slot to the next: a line of right angles, and its minutes where there is room."""
 
     path: str
     words: str
@@ -114,7 +116,7 @@ def draw_order(opened: OpenShoot, kind: str = "desk") -> OrderDrawing | None:
         return None
     scale = TimeScale(*_span(opened), LEFT[kind], WIDTH[kind] - RIGHT[kind])
     groups = tuple(_groups(opened, scale, kind))
-    places = {(group.name, lane.name): lane.y for group in groups for lane in group.lanes}
+    places = {(group.spot, lane.name): lane.y for group in groups for lane in group.lanes}
     rings, spares = tuple(_rings(opened, scale, kind, places)), tuple(_spares(opened, scale, places))
     ways = tuple(_ways(opened, rings))
     up, down, marks, sunset = sun_lines(light[0].scene.observer, scale, opened.shoot.zone, TOP + 14, TOP + SUN - 12)
@@ -160,17 +162,23 @@ def _groups(opened: OpenShoot, scale: TimeScale, kind: str) -> Iterator[Group]:
     by_spot: dict[str, list[Prospect]] = {}
     for one in sorted(opened.order.light, key=lambda one: rank.get(one.wish.id, len(rank))):
         by_spot.setdefault(one.wish.spot, []).append(one)
+    names = {spot: _setup_name(opened, same[0]) for spot, same in by_spot.items()}
+    head = HEAD[kind] if max(map(len, names.values())) <= SHORT_NAME else HEAD["hand"]
     top = TOP + SUN
-    for same in by_spot.values():
-        lanes = tuple(_lanes(same, scale, top + HEAD[kind], LANE[kind]))
-        bottom = top + HEAD[kind] + LANE[kind] * len(lanes) + FOOT[kind]
-        yield Group(_setup_name(opened, same[0]), top, bottom, lanes)
+    for spot, same in by_spot.items():
+        lanes = tuple(_lanes(same, scale, top + head, LANE[kind]))
+        bottom = top + head + LANE[kind] * len(lanes) + FOOT[kind]
+        yield Group(spot, _shortened(names[spot], LONGEST_NAME[kind]), top, bottom, lanes)
         top = bottom
 
 
 def _setup_name(opened: OpenShoot, one: Prospect) -> str:
     name = one.scene.setup.name
     return f"{name}, {opened.sites[one.wish.site].site.name}" if len(opened.sites) > 1 else name
+
+
+def _shortened(name: str, letters: int) -> str:
+    return name if len(name) <= letters else f"{name[: letters - 1].rstrip()}…"
 
 
 def _lanes(same: list[Prospect], scale: TimeScale, top: float, height: float) -> Iterator[Lane]:
@@ -219,7 +227,7 @@ def _rings(opened: OpenShoot, scale: TimeScale, kind: str, places: dict[tuple[st
     plan = opened.order.plan
     for number, slot in enumerate(plan.slots if plan else (), 1):
         one = opened.order.prospect(slot.wish_id)
-        ys = [places[_setup_name(opened, one), name] for name in _held(one, slot)]
+        ys = [places[one.wish.spot, name] for name in _held(one, slot)]
         x, end = float(scale.x(slot.starts_utc_s)), float(scale.x(slot.ends_utc_s))
         pause = max(one.wish.change_before_min, one.wish.lights_min if number > 1 else 0)  # first lights are up before people come
         words = f"{clock(slot.starts_utc_s, opened.shoot.zone)}–{clock(slot.ends_utc_s, opened.shoot.zone)}"
@@ -249,10 +257,9 @@ def _edge(x: float, y: float, width: float, height: float) -> str:
 def _spares(opened: OpenShoot, scale: TimeScale, places: dict[tuple[str, str], float]) -> Iterator[Spare]:
     """Yield the first standby of each slot whose setup and look have a lane."""
     plan = opened.order.plan
-    names = {one.wish.spot: _setup_name(opened, one) for one in opened.order.light}
     for number, slot in enumerate(plan.slots if plan else (), 1):
         found = next((one for one in opened.standbys if isinstance(one, Standby) and one.wish_id == slot.wish_id), None)
-        y = found and places.get((names.get(found.spot, ""), found.look))
+        y = found and places.get((found.spot, found.look))
         if found and y:
             x, end = (float(scale.x(at)) for at in (slot.starts_utc_s + 60 * found.cost_min, slot.ends_utc_s))
             words = f"standby {number}"
@@ -266,7 +273,15 @@ def _ways(opened: OpenShoot, rings: tuple[Ring, ...]) -> Iterator[Way]:
         if leg.minutes:
             x = (before.x + before.width + after.x) / 2
             path = f"M{before.x + before.width:.1f} {start:.1f}H{x:.1f}V{end:.1f}H{after.x:.1f}"
-            yield Way(path, f"walk {leg.minutes} min", x + 5, start + (24 if end > start else -16))
+            words, y = f"walk {leg.minutes} min", start + (24 if end > start else -16)
+            yield Way(path, words if not _meets_a_ring(rings, x + 5, y, LETTER * 1.1 * len(words)) else "", x + 5, y)
+
+
+def _meets_a_ring(rings: tuple[Ring, ...], x: float, y: float, width: float) -> bool:
+    """Tell whether words would lie on a slot or on its times."""
+    boxes = [(one.x, one.y, one.x + one.width, one.y + one.height) for one in rings]
+    boxes += [(one.label_x, one.label_y - 14, one.label_x + LABEL, one.label_y + 2) for one in rings]
+    return any(left < x + width and x < right and top < y and y - 11 < bottom for left, top, right, bottom in boxes)
 
 
 def _closed(opened: OpenShoot, scale: TimeScale) -> Iterator[tuple[float, float]]:
