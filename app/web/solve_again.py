@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from app.shoot.again import Changed, from_now, least_change
 from app.shoot.conflicts import Clash, clash_of
 from app.shoot.plan import Plan, Slot
+from app.shoot.shoot import Shoot
 from app.shoot.words import clock
 from app.web.shoots import OpenShoot, holding
 
@@ -64,7 +65,7 @@ def accepted(opened: OpenShoot, proposal: Proposal, done: Sequence[str]) -> Open
     return held if held.order.plan else holding(opened, proposal.changed.plan, (*proposal.dropped, *done))
 
 
-def _unfixed(opened: OpenShoot, known: Plan, done: Sequence[str], skipped: Sequence[str], at_utc_s: float):
+def _unfixed(opened: OpenShoot, known: Plan, done: Sequence[str], skipped: Sequence[str], at_utc_s: float) -> Shoot:
     """Return the shoot without beginnings fixed by hand that have gone by."""
     gone = {slot.wish_id for slot in known.slots if slot.starts_utc_s < at_utc_s}
     wishes = tuple(replace(wish, fixed_start_utc_s=None) if wish.id in gone else wish for wish in opened.shoot.wishes)

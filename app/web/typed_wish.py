@@ -17,6 +17,7 @@ from app.shoot.shoot import (
 from app.shoot.words import clock
 from app.units import number
 from app.web.forms import Form, typed
+from app.web.shelf import KeptSite
 from app.web.shoots import free_id
 from app.web.typed_shoot import read_instant, whole
 
@@ -128,7 +129,7 @@ def _told_before(form: Form, other: Wish, wish: Wish) -> Wish:
     return replace(other, after=(*kept, wish.id) if form.text(f"before-{other.id}") and other.id != wish.id else kept)
 
 
-def spot_names(kept_sites: Iterable) -> tuple[tuple[str, str], ...]:
+def spot_names(kept_sites: Iterable[KeptSite]) -> tuple[tuple[str, str], ...]:
     """Return every setup of kept sites as “site/setup”, with the words to choose it by."""
     return tuple(
         (spot_of(kept.slug, setup.id), f"{kept.site.name}: {setup.name}") for kept in kept_sites for setup in kept.setups()

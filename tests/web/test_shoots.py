@@ -518,7 +518,7 @@ def test_the_answer_tells_a_clash_and_an_empty_shoot(client):
 
 
 def test_twelve_setups_are_put_in_order_in_half_a_second(client, shelf):
-    """The limit is the product's own; a machine twice as slow as a phone's browser user would notice still passes."""
+    """The limit is the product's own promise, on a machine of two cores; about a third of it is needed."""
     looks = ("backlit", "hidden sun", "afterglow", "open shade")
     slug = kept(client, merrow(*(wish(setup, id=f"{setup}-{look}", looks=(look,), shortest_min=8) for setup in (JETTY, DOORS, MEADOW) for look in looks)))
     opened = shelf.shoot(slug)
