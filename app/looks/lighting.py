@@ -24,6 +24,7 @@ from app.sky.track import SunTrack
 from app.units import FloatArray, FloatOrArray
 
 STANDS_ALBEDO = 0.15  # walls and leaves towards the camera, in visible light; from memory
+CLOTHED = 0.65  # of a grey of 18 %: people with clothes and hair are a little darker than skin; to look right
 WATER_BODY = 0.03  # of the light that enters clear water comes back out of it; from memory
 
 
@@ -111,12 +112,12 @@ class Lighting:
 
     @cached_property
     def person_cd_m2(self) -> FloatArray:
-        """The middle of the people as they come out, flash included, shape (moments). [cd/m²]"""
+        """The people as they come out, clothes and hair with the face, flash included, shape (moments). [cd/m²]"""
         by_day = np.asarray(cd_m2_of_ev100(self.face_ev100))
         if self.flashed is None:
-            return np.nan_to_num(by_day)
+            return np.nan_to_num(CLOTHED * by_day)
         lit = cd_m2_of_ev100(self.settings.camera_ev100) * 2.0 ** self.flashed.level_stops.mean(axis=0)
-        return np.nan_to_num(np.where(np.isfinite(lit), lit, by_day))
+        return np.nan_to_num(CLOTHED * np.where(np.isfinite(lit), lit, by_day))
 
     @cached_property
     def colours(self) -> Colours:

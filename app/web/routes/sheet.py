@@ -12,6 +12,7 @@ from app.errors import BadInput
 from app.light.kit import Kit
 from app.looks.look import WantedLook
 from app.looks.margin import Scene
+from app.looks.nearest import Nearest, nearest
 from app.looks.search import DayWindows, windows_in_each
 from app.looks.window import Window
 from app.picture.setup import Setup
@@ -61,6 +62,7 @@ class ContactSheetPage:
     settings: tuple[str, ...]
     lanes: Lanes
     found: tuple[tuple[WantedLook, tuple[Window, ...]], ...]
+    missed: dict[str, Nearest]
     stretches: tuple[Stretch, ...]
     neighbours: tuple[DayWindows, ...]
     caution: str | None
@@ -149,6 +151,7 @@ def _page(
         settings=settings_under(scene, kit, instants),
         lanes=lanes_for(looks, scene, span.first_utc_s, span.last_utc_s, zone),
         found=found,
+        missed={wanted.name: nearest(wanted.margins(scene), scene.observer, *half) for wanted, windows in found if not windows},
         stretches=day_stretches(scene.observer, *whole_day),
         neighbours=neighbours,
         caution=caution_for(looks),
