@@ -34,7 +34,8 @@ class Happened:
     at_utc_s, received_utc_s : float
         By the device's clock, and by the server's when it came. [s since 1970 UTC]
     told : mapping
-        What belongs to its kind: ``stops`` of a meter, ``text`` of a note, ``spot`` and ``name`` of a standby, ``of`` of an undoing.
+        What belongs to its kind: of a meter ``stops`` over what was reckoned with ``base_stops``
+        of correction, ``text`` of a note, ``spot`` and ``name`` of a standby, ``of`` of an undoing.
     device : str
     """
 
@@ -61,7 +62,7 @@ class SlotLog:
     standbys : tuple of str
         Where they went instead, in the order they did.
     readings_stops : tuple of float
-        By how much a meter found it brighter than reckoned. [stop]
+        By how much a meter found it brighter than an uncorrected sum. [stop]
     notes : tuple of str
     clashes : tuple of str
         Where two devices told different things, in words.
@@ -125,7 +126,7 @@ def done_and_skipped(entries: Sequence[Happened], planned: Iterable[str]) -> tup
 
 
 def observed_stops(logs: Iterable[SlotLog]) -> float | None:
-    """Return the median of all readings, to the nearest third: how much brighter the place is than reckoned. [stop]
+    """Return the median of all readings, to the nearest third: the site's whole correction, not one on top of it. [stop]
 
     None where there is no reading.
     """
@@ -157,7 +158,7 @@ def _readings(mine: Iterable[Happened]) -> Iterator[float]:
     for one in mine:
         stops = one.told.get("stops") if one.kind == METER else None
         if isinstance(stops, int | float) and abs(stops) <= MOST_STOPS:
-            yield float(stops)
+            yield float(stops) + float(one.told.get("base_stops", 0.0))
 
 
 def _clashes(mine: Sequence[Happened]) -> Iterator[str]:

@@ -80,6 +80,11 @@ def test_the_correction_is_the_median_in_thirds():
     assert observed_stops([]) is None
 
 
+def test_a_reading_counts_what_was_corrected_already():
+    """So that taking the correction twice does not add it twice."""
+    assert observed_stops([slot_log([told("1", METER, 1, stops=0.0, base_stops=-1.0)], "oak")]) == -1.0
+
+
 def evening(**terms):
     wishes = (wish("oak", shortest_min=10), wish("elm", shortest_min=10, **terms))
     scenes = {"oak": scene("oak"), "elm": scene("elm", east_m=180.0)}
