@@ -15,6 +15,8 @@ from app.web.drawing.frames_paths import path_through
 from app.web.render import clock
 
 STEP_S = 30.0
+TICKS_S = (600, 900, 1800, 3600, 7200, 14_400, 21_600, 43_200, 86_400)
+HEIGHTS_DEG = (2, 5, 10, 20, 40, 60)  # the last is for a whole day where the sun goes overhead
 Sun = tuple[str, str, tuple[tuple[float, str], ...], tuple[float, float, str] | None]
 
 
@@ -45,7 +47,7 @@ def sun_lines(observer: Observer, scale: TimeScale, zone: str, top: float, botto
 
     x = np.asarray(scale.x(scale.instants))
     paths = ["".join(_run(x, y(level), mask)) for mask in (level >= 0, level <= 0)]
-    step = next(step for step in (2, 5, 10, 20, 40) if (high - low) / step <= 4)
+    step = next((step for step in HEIGHTS_DEG if (high - low) / step <= 4), HEIGHTS_DEG[-1])
     marks = tuple((float(y(float(deg))), f"{deg}°") for deg in range(int(np.ceil(low / step)) * step, int(high) + 1, step))
     found = crossings(observer, scale.first_s, scale.last_s, RISE_SET_DEG)
     passage = None
@@ -68,6 +70,6 @@ def _run(x: FloatArray, y: FloatArray, mask: FloatArray) -> Iterator[str]:
 def ticks(scale: TimeScale, zone: str, kind: str) -> Iterator[tuple[float, str, bool]]:
     """Yield ticks at whole steps of the clock with their words, and whether each is a full hour."""
     room = 12 if kind == "desk" else 5
-    step = next(step for step in (600, 900, 1800, 3600, 7200, 14_400) if (scale.last_s - scale.first_s) / step <= room)
+    step = next((step for step in TICKS_S if (scale.last_s - scale.first_s) / step <= room), TICKS_S[-1])
     for at in np.arange(np.ceil(scale.first_s / step), np.floor(scale.last_s / step) + 1) * step:
         yield float(scale.x(at)), clock(float(at), zone), local_time(float(at), zone).minute == 0
