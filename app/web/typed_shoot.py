@@ -17,6 +17,7 @@ from app.web.shoots import Telling
 
 SHIFTS = {"": 0, "the day after": 1, "the day before": -1}
 DAY_TIME = re.compile(r"(\S*)\s*(the day after|the day before|)")
+LOW_NUMBER = re.compile(r"[0-9]{1,6}")  # of a row in a form; a page has a few dozen
 NONE_TYPED = "Type a time, such as 18:40."
 
 
@@ -120,14 +121,14 @@ def read_day_time(text: str) -> tuple[time, int]:
     return clock_time(parts[1]), SHIFTS[parts[2]]
 
 
-def rows_in(form: Form, kind: str) -> range:
+def rows_in(form: Form, kind: str) -> tuple[int, ...]:
     """Return the numbers of a kind's rows that hold anything, with a blank one at the end."""
-    rows = [
+    rows = {
         int(parts[1])
         for name in form.typed
-        if form.text(name) and len(parts := name.split("-")) == 3 and parts[0] == kind and parts[1].isdecimal()
-    ]
-    return range(max(rows, default=-1) + 2)
+        if form.text(name) and len(parts := name.split("-")) == 3 and parts[0] == kind and LOW_NUMBER.fullmatch(parts[1])
+    }
+    return (*sorted(rows), max(rows, default=-1) + 1)
 
 
 def lines_of(text: str) -> tuple[str, ...]:
@@ -155,7 +156,12 @@ def _walk_typed(walk: Walk) -> tuple[tuple[str, str], ...]:
 def _meeting(form: Form, before: Shoot) -> Meeting:
     place = form.read("meeting_pin", parse_coordinates) if form.text("meeting_pin") else None
     ground_m = before.meeting.pin.ground_m if before.meeting.pin else 0.0
-    return Meeting(form.text("meeting")[:4000], Pin(place.lat_deg, place.lon_deg, ground_m) if place else None)
+    words = form.read("meeting", _meeting_words, "")
+    return Meeting(words or "", Pin(place.lat_deg, place.lon_deg, ground_m) if place else None)
+
+
+def _meeting_words(text: str) -> str:
+    return Meeting(text).words
 
 
 def _free(form: Form, zone: str, day: date) -> Iterator[Free]:

@@ -66,13 +66,16 @@ def read_wish(form: Form, shoot: Shoot, spots: Iterable[str], before: Wish | Non
     ``spots`` are the setups there are, as “site/setup”; ``before`` is the wish being
     changed, None for a new one.
     """
-    spot = form.read("spot", lambda text: _known_spot(text, spots))
+    there = set(spots)
+    spot = form.read("spot", lambda text: _known_spot(text, there))
     facts = {name: form.read(name, lambda text, terms=terms: whole(text, *terms), USUAL[name]) for name, terms in MINUTES.items()}
     facts["weight"] = form.read("weight", lambda text: number(text, "The weight", LEAST_WEIGHT, MOST_WEIGHT), 1.0)
     facts["fixed_start_utc_s"] = read_fixed(form, "fixed_start", shoot)
+    site, _, setup = (spot or "").partition("/")
+    if spot and form.text("standby"):
+        form.read("standby", lambda text: _known_standby(spot_of(site, text), there))
     if form.errors or spot is None:
         return None
-    site, _, setup = spot.partition("/")
     try:
         wish = Wish(
             id=before.id if before else free_id(shoot, setup),
@@ -110,8 +113,14 @@ def all_free(shoot: Shoot) -> Shoot:
     return replace(shoot, wishes=tuple(replace(wish, fixed_start_utc_s=None) for wish in shoot.wishes))
 
 
-def _known_spot(text: str, spots: Iterable[str]) -> str:
-    if text not in set(spots):
+def _known_standby(spot: str, spots: set[str]) -> str:
+    if spot not in spots:
+        raise ValueError("A standby is a setup of the same site; choose one from the list again.")
+    return spot
+
+
+def _known_spot(text: str, spots: set[str]) -> str:
+    if text not in spots:
         raise ValueError(f"Choose a setup from the list; “{text[:60]}” is not there any more.")
     return text
 

@@ -7,9 +7,13 @@ from app.sky.track import Observer
 from app.web.drawing.order import draw_order
 from app.web.drawing.order_time import TimeScale, sun_lines, ticks
 from tests.web.test_shoots import (
+    DOORS,
     MEADOW,
+    MERROW,
+    form_of,
     kept,
     merrow,
+    post,
     shelf,
     wish,
 )
@@ -35,3 +39,38 @@ def test_a_whole_day_under_a_sun_overhead_has_a_scale_of_heights():
     equinox_s = MIDNIGHT_S + 5 * DAY_S
     *_, marks, _ = sun_lines(Observer(0.0, 0.0), TimeScale(equinox_s, equinox_s + DAY_S, 0, 1000), "UTC", 0, 100)
     assert [words for _, words in marks] == ["-60°", "0°", "60°"]
+
+
+def test_a_row_numbered_far_beyond_all_others_does_not_make_the_page_long(client):
+    slug = kept(client)
+    address = f"/shoots/{slug}/details"
+    far = {"free-99999999-from": "17:00", "turn-999999-trigger": "A shower", "walk-" + "9" * 5000 + "-why": "stairs"}
+    answer = post(client, address, **form_of(client, address) | far | {"date": "soon"})
+    assert answer.status_code == 422
+    assert answer.context["page"].rows("turn") == (999_999, 1_000_000)
+    assert answer.context["page"].rows("free") == (0, 1)
+
+
+@pytest.mark.parametrize(("start", "end", "field"), [("", "20:15", "from"), ("25:00", "20:15", "from"), ("17:00", "", "to")])
+def test_a_new_shoot_tells_a_missing_time_at_its_own_field(client, start, end, field):
+    answer = post(client, "/shoots", name="Ilse", date="2027-09-18", site=MERROW, **{"from": start, "to": end})
+    assert answer.status_code == 422 and list(answer.context["form"].errors) == [field]
+
+
+def test_a_meeting_point_in_too_many_words_is_told_and_not_cut(client, shelf):
+    slug = kept(client)
+    answer = post(client, f"/shoots/{slug}/details", **form_of(client, f"/shoots/{slug}/details") | {"meeting": "By the gate. " * 400})
+    assert answer.status_code == 422 and "4000 characters at most" in answer.context["form"].errors["meeting"]
+    assert len(answer.context["form"].text("meeting")) > 4000
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "words"), [("bring", "Coats. " * 400, "2000 characters"), ("standby", "setup-slipway", "of the same site")]
+)
+def test_too_much_to_bring_or_a_standby_elsewhere_is_told_and_stays_typed(client, shelf, field, text, words):
+    slug = kept(client)
+    address = f"/shoots/{slug}/wishes/{DOORS}"
+    answer = post(client, address, **form_of(client, address) | {field: text})
+    assert answer.status_code == 422 and words in answer.context["form"].errors[field]
+    assert answer.context["form"].typed[field] == text and words in answer.text
+    assert shelf.shoot(slug).whole.wish(DOORS).standby is None

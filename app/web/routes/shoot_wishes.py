@@ -8,7 +8,7 @@ from fastapi import APIRouter, Request, Response
 from app.errors import NotFound
 from app.looks.catalogue import LOOKS
 from app.shoot.shoot import MOST_WISHES, Wish, spot_of
-from app.web.conflicts import Posted, is_stale
+from app.web.conflicts import Posted, checked, is_stale
 from app.web.forms import Form
 from app.web.orders import shoot_page
 from app.web.render import render
@@ -161,7 +161,9 @@ def _save_wish(request: Request, shelf: ShootShelf, opened: OpenShoot, form: For
         return render(request, WishPage(opened, form, before, spots), 422)
     whole, wish_id = found
     bring = {**opened.telling.bring, wish_id: form.text("bring")}
-    telling = replace(opened.telling, bring={one: text for one, text in bring.items() if text})
+    telling = checked(form, "bring", lambda: replace(opened.telling, bring={one: text for one, text in bring.items() if text}))
+    if telling is None:
+        return render(request, WishPage(opened, form, before, spots), 422)
     aside = tuple(one for one in opened.aside if one != wish_id) + ((wish_id,) if form.text("aside") else ())
     shelf.save(opened, opened.version, whole=whole, telling=telling, aside=aside)
     return back_to(request, opened.slug, f"slot-{wish_id}")

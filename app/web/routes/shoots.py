@@ -17,7 +17,7 @@ from app.web.orders import shoot_page
 from app.web.render import render
 from app.web.shelf import Shelf, Sites
 from app.web.shoots import OpenShoot, Shoots, ShootShelf, new_document, without
-from app.web.typed_shoot import moved_to, read_free, read_shoot_form, rows_in, shoot_typed
+from app.web.typed_shoot import moved_to, read_day_time, read_free, read_shoot_form, rows_in, shoot_typed
 
 router = APIRouter()
 CHANGED = "This shoot was changed in another tab after you opened this one. Nothing was kept yet, and what you typed is still here."
@@ -54,7 +54,7 @@ class DetailsPage:
     spots: tuple[tuple[str, str], ...]
     changed: str = ""
 
-    def rows(self, kind: str) -> range:
+    def rows(self, kind: str) -> tuple[int, ...]:
         """Return the numbers of a kind's rows, a blank one at the end."""
         return rows_in(self.form, kind)
 
@@ -184,7 +184,8 @@ def _one_of(slug: str, slugs: set[str]) -> str:
 
 
 def _new_free(form: Form, zone: str, day: date) -> tuple[Free, ...]:
-    found = form.read("to", lambda text: read_free(zone, day, form.text("from"), text))
+    start = form.read("from", read_day_time)
+    found = form.read("to", lambda text: read_free(zone, day, form.text("from"), text)) if start else None
     return (found,) if found else ()
 
 
