@@ -43,7 +43,8 @@ class Link:
     """One link as it is kept. Times in seconds since 1970, UTC. [s]
 
     ``language`` is a tag that ``app.sharing.languages`` knows. ``opened_utc_s`` is
-    when somebody last opened it.
+    when somebody last opened it. How far ahead it may end counts from when it was made
+    or renewed last, which ``check_end`` is for.
     """
 
     id: str
@@ -57,7 +58,8 @@ class Link:
     opened_utc_s: float | None = None
 
     def __post_init__(self) -> None:
-        _check_end(self.made_utc_s, self.expires_utc_s)
+        if not (math.isfinite(self.expires_utc_s) and self.expires_utc_s > self.made_utc_s):
+            raise BadInput("A link ends at an instant after it was made; choose another day.", "expires")
 
 
 def new_token() -> str:
@@ -119,10 +121,11 @@ def renewed(link: Link, now_utc_s: float, expires_utc_s: float) -> Link:
     ------
     BadInput
         If it was withdrawn: what was taken back stays so, a new link is made instead.
+        For an end that ``check_end`` refuses.
     """
     if link.withdrawn_utc_s is not None:
         raise BadInput("A withdrawn link stays closed. Make a new one.", "expires")
-    _check_end(now_utc_s, expires_utc_s)
+    check_end(now_utc_s, expires_utc_s)
     return replace(link, expires_utc_s=expires_utc_s)
 
 
@@ -131,7 +134,8 @@ def usual_end_utc_s(done_utc_s: float, now_utc_s: float) -> float:
     return min(max(done_utc_s, now_utc_s) + AFTER_THE_DAY_S, now_utc_s + LONGEST_S)
 
 
-def _check_end(from_utc_s: float, expires_utc_s: float) -> None:
-    if not (math.isfinite(expires_utc_s) and 0 < expires_utc_s - from_utc_s <= LONGEST_S):
+def check_end(now_utc_s: float, expires_utc_s: float) -> None:
+    """Raise ``BadInput`` for an end that a link made or renewed now cannot have."""
+    if not (math.isfinite(expires_utc_s) and 0 < expires_utc_s - now_utc_s <= LONGEST_S):
         limit = f"{LONGEST_S // DAY_S} days"
         raise BadInput(f"A link ends in the future, within {limit}; choose another day.", "expires")

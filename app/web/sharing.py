@@ -11,7 +11,17 @@ from app.light.kit import Kit
 from app.place.timezone import civil_day, rules
 from app.sharing.changes import changes
 from app.sharing.languages import names_of_languages, tongue
-from app.sharing.links import Opens, State, digest, new_token, renewed, state_of, usual_end_utc_s
+from app.sharing.links import (
+    LONGEST_S,
+    Opens,
+    State,
+    check_end,
+    digest,
+    new_token,
+    renewed,
+    state_of,
+    usual_end_utc_s,
+)
 from app.sharing.qr import QrDrawing, qr_drawing
 from app.sharing.sheet import CoupleSheet, CrewSheet, Revision
 from app.storage.shoot_book import KeptLink
@@ -109,7 +119,7 @@ def told_anew(sheet: CrewSheet, last: KeptRevision | None, exact: bool) -> tuple
 def make_link(store: Store, slug: str, kind: str, language: str, ends_utc_s: float, now_utc_s: float) -> str:
     """Keep a new link and return its token, which is kept nowhere; ``BadInput`` for an end that cannot be."""
     token = new_token()
-    core_link(KeptLink(0, slug, kind, digest(token), now_utc_s, ends_utc_s))
+    check_end(now_utc_s, ends_utc_s)
     store.shoots.add_link(slug, kind, digest(token), now_utc_s, ends_utc_s, language)
     return token
 
@@ -146,8 +156,10 @@ def read_language(form: Form, usual: str) -> str | None:
 
 
 def usual_end(opened: OpenShoot, now_utc_s: float) -> float:
-    """Return when a link ends unless told otherwise. [s]"""
-    return usual_end_utc_s(civil_day(opened.whole.zone, opened.whole.day)[1], now_utc_s)
+    """Return when a link ends unless told otherwise: with a whole day on the shoot's clocks, as a form can type it. [s]"""
+    zone = opened.whole.zone
+    starts, ends = civil_day(zone, last_day(usual_end_utc_s(civil_day(zone, opened.whole.day)[1], now_utc_s), zone))
+    return ends if ends - now_utc_s <= LONGEST_S else starts
 
 
 def last_day(ends_utc_s: float, zone: str) -> date:
@@ -188,7 +200,7 @@ def _decided(form: Form, opened: OpenShoot) -> float | None:
 
 def _end(text: str, zone: str, now_utc_s: float) -> float:
     ends_utc_s = civil_day(zone, calendar_date(text))[1]
-    core_link(KeptLink(0, "", Opens.COUPLE.value, "", now_utc_s, ends_utc_s))  # which says how long a link may open
+    check_end(now_utc_s, ends_utc_s)
     return ends_utc_s
 
 

@@ -11,6 +11,7 @@ from app.sharing.links import (
     Link,
     Opens,
     State,
+    check_end,
     could_be_token,
     digest,
     new_token,
@@ -92,9 +93,15 @@ def test_a_withdrawn_link_stays_closed():
 @pytest.mark.parametrize("expires_utc_s", [NOW, NOW - 1, NOW + LONGEST_S + 1, float("inf"), float("nan")])
 def test_every_link_has_an_end_within_400_days(expires_utc_s):
     with pytest.raises(BadInput, match="in the future, within 400 days"):
-        replace(LINK, expires_utc_s=expires_utc_s)
+        check_end(NOW, expires_utc_s)
     with pytest.raises(BadInput, match="in the future, within 400 days"):
         renewed(LINK, NOW, expires_utc_s)
+
+
+@pytest.mark.parametrize("expires_utc_s", [LINK.made_utc_s, LINK.made_utc_s - 1, float("inf"), float("nan")])
+def test_no_link_ends_before_it_was_made_or_never(expires_utc_s):
+    with pytest.raises(BadInput, match="after it was made"):
+        replace(LINK, expires_utc_s=expires_utc_s)
 
 
 def test_a_link_usually_outlives_the_day_by_a_month():

@@ -109,7 +109,17 @@ def test_a_link_far_ahead_is_held_to_the_limit(client, store):
     day = date(2029, 9, 18)
     slug = keep(store, shoot_with(day=day, free=(free_between(ZONE, day, time(17), time(20)),)))
     shared_by(client, slug)
-    assert all(kept.ends_utc_s - kept.made_utc_s == LONGEST_S for kept in store.shoots.links(slug))
+    assert all(0 <= LONGEST_S - (kept.ends_utc_s - kept.made_utc_s) <= DAY_S for kept in store.shoots.links(slug))
+    typed = client.get(f"/shoots/{slug}/sharing").context["form"].typed
+    shared_by(client, slug, ends=typed["ends"], **{"new-couple": "yes"})  # what the form proposes can be kept
+
+
+def test_a_link_is_renewed_for_400_days_from_the_renewing_however_old_it_is(client, store, slug):
+    token = link(store, slug, made=NOW - 300 * DAY_S, ends=NOW + 10 * DAY_S)
+    number = store.shoots.links(slug)[-1].id
+    assert client.post(f"/shoots/{slug}/links/{number}/renew", data={"ends": "2028-09-18"}, headers=OWN).status_code == 200
+    assert store.shoots.links(slug)[-1].ends_utc_s - store.shoots.links(slug)[-1].made_utc_s > LONGEST_S
+    assert client.get(f"/with/{token}").status_code == 200
 
 
 def test_what_is_said_when_sharing_stays_until_it_is_changed(client, store, clock):

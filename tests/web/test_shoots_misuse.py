@@ -74,3 +74,9 @@ def test_too_much_to_bring_or_a_standby_elsewhere_is_told_and_stays_typed(client
     assert answer.status_code == 422 and words in answer.context["form"].errors[field]
     assert answer.context["form"].typed[field] == text and words in answer.text
     assert shelf.shoot(slug).whole.wish(DOORS).standby is None
+
+
+@pytest.mark.parametrize("number", ["999", "-1", "9" * 30])
+def test_a_link_numbered_beyond_all_others_is_not_found(client, number):
+    answer = post(client, f"/shoots/{kept(client)}/links/{number}/withdraw")
+    assert answer.status_code == 404 and "no such link" in answer.text

@@ -24,6 +24,7 @@ from app.web.sharing import (
     fresh,
     kinds_wanted,
     last_day,
+    link_of,
     links_of,
     make_link,
     next_sheet,
@@ -101,7 +102,7 @@ def share_shoot(request: Request, shoot: str, form: Posted, shelf: Shoots, now: 
 @router.post("/shoots/{shoot}/links/{link}/withdraw", name="withdraw_link")
 def withdraw_link(request: Request, shoot: str, link: int, shelf: Shoots, now: Now) -> Response:
     """Close a link for good."""
-    shelf.store.shoots.withdraw(shoot, link, now)
+    shelf.store.shoots.withdraw(shoot, link_of(shelf.store, shoot, link).id, now)
     return RedirectResponse(request.url_for("sharing", shoot=shoot).path, 303)
 
 
