@@ -19,6 +19,7 @@ ELBOW_ROOM_M = 0.5  # from one middle to the next, as the picture draws them
 SQUINT_TURN_DEG, SQUINT_ALTITUDE_DEG = 40.0, 10.0  # common practice, no source
 SQUINT_EASES_DEG = 10.0  # the sun hurts in full this far above the limit; to look right
 AGREES_DEG = 20.0  # common practice, no source
+PROFILE_DEG = 1e-6  # an exact profile is seen, whatever rounding makes of it
 SQUARE_ON_DEG = 5.0  # a face turned by less has no broad side; to look right
 
 SHORT, BROAD, FRONT, RIM, SQUARE_ON, UNSEEN = "short", "broad", "front", "rim", "square on", "unseen"
@@ -180,9 +181,9 @@ def side_of_face(face: Face, camera_deg: float, light_deg: float) -> str:
         neither side is broad; a light within 5° of where it looks lights both.
     """
     to_camera, to_light = (float(signed_deg(one - face.facing_deg)) for one in (camera_deg, light_deg))
-    if abs(to_camera) > 90.0:
+    if abs(to_camera) > 90.0 + PROFILE_DEG:
         return UNSEEN
-    if abs(to_light) > 90.0:
+    if abs(to_light) > 90.0 + PROFILE_DEG:
         return RIM
     if abs(to_light) < SQUARE_ON_DEG:
         return FRONT

@@ -97,6 +97,8 @@ class Flashed:
     full_stops : array
         The middle of the faces against what was asked for, at full power: what is
         missing when negative. [stop]
+    reached : array of bool
+        Which faces any light reaches; shape (faces).
     """
 
     settings: Settings
@@ -108,6 +110,7 @@ class Flashed:
     day_stops: FloatArray
     level_stops: FloatArray
     full_stops: FloatArray
+    reached: np.ndarray
 
     @cached_property
     def short_stops(self) -> FloatArray:
@@ -134,20 +137,25 @@ class Flashed:
         if not np.isfinite(self.full_stops[at]):
             return "how bright the day is, is unknown"
         if np.isnan(self.power_stops[at]) and self.enough[at]:
-            if float(_middle(self.level_stops[_faces_at(at)])) < -ENOUGH_STOPS - 1e-9 and len(_steps(self.lights)) > 1:
+            if self._middle_stops(at) < -ENOUGH_STOPS - 1e-9 and len(_steps(self.lights)) > 1:
                 return f"none: even {power_words(_steps(self.lights)[-1])} is too bright"
             return "no flash needed" if any(light.power_stops is None for light in self.lights) else "as set"
         silent = [light.words for light in self.lights if light.flash.high_speed_stops is None] if self.high_speed[at] else []
         if silent:
             return f"{listed(silent)} does not fire at {TIMES.mark(self.settings.time[at])}: no high-speed sync"
         if not self.enough[at]:
-            return f"{stops_words(self.short_stops[at])} short at full power"
+            stated = all(light.power_stops is not None for light in self.lights)
+            return f"{stops_words(self.short_stops[at])} short {'as set' if stated else 'at full power'}"
         fast = " in high-speed sync" if self.high_speed[at] else ""
         return power_words(self.power_stops[at]) + fast + self._over(at)
 
     def _over(self, at: int | tuple[int, ...]) -> str:
-        over = float(_middle(self.level_stops[_faces_at(at)]))
+        over = self._middle_stops(at)
         return f", {stops_words(over)} too bright" if over > ENOUGH_STOPS + 1e-9 else ""
+
+    def _middle_stops(self, at: int | tuple[int, ...]) -> float:
+        """Return the middle of the faces that any light reaches, against what was asked for. [stop]"""
+        return float(_middle(self.level_stops[_faces_at(at)][self.reached]))
 
     def one(self, at: int | tuple[int, ...]) -> "Flashed":
         """Return the same for one moment alone."""
@@ -209,6 +217,7 @@ def flash_for(
         day_stops=_level_stops(day_lux * settings.time_s, wanted),
         level_stops=np.where(set_, chosen, _level_stops(unset, wanted)),
         full_stops=middle[0],
+        reached=reached,
     )
 
 

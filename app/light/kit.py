@@ -83,9 +83,15 @@ class Kit:
         return named(self.cameras, name, "camera") if name else (self.cameras or (CameraBody("the camera"),))[0]
 
     def lens(self, name: str | None, focal_mm: float) -> Lens:
-        """Return the lens of a name, or the first that has a focal length, or a plain one that does."""
+        """Return the lens of a name, or the first that has a focal length, or a plain one that does.
+
+        Raises ``BadInput`` for a name that is not in the kit, or a lens that has not that focal length.
+        """
         if name:
-            return named(self.lenses, name, "lens")
+            found = named(self.lenses, name, "lens")
+            if not found.reaches(focal_mm):
+                raise BadInput(f"The lens “{found.name}” has no {focal_mm:g} mm; choose another for this setup.", "lens")
+            return found
         plain = Lens("the lens", focal_mm, focal_mm, 2.8)
         return next((lens for lens in self.lenses if lens.reaches(focal_mm)), plain)
 

@@ -6,6 +6,7 @@ where what is asked does not come up.
 
 import numpy as np
 
+from app.errors import BadInput
 from app.light.exposure import FACES, SKY, ev100_of_cd_m2, ev100_of_settings
 from app.light.faces import (
     AGREES_DEG,
@@ -17,6 +18,7 @@ from app.light.faces import (
 )
 from app.light.flash import ENOUGH_STOPS, holds_stops, reach
 from app.light.stops import APERTURES, SPEEDS, TIMES
+from app.looks.light_plan import LightPlan
 from app.looks.lighting import middle_ev100
 from app.looks.margin import AZIMUTH, Margin, Scene
 from app.looks.quick_light import QuickLight
@@ -42,7 +44,7 @@ def well_lit(scene: Scene) -> tuple[Margin, ...]:
 def bright_enough(scene: Scene, lit: QuickLight | None = None, of_sky: bool = False) -> tuple[Margin, ...]:
     """What is exposed for, over the least that the camera can take; 1 with a stop to spare.
 
-    With lights it is the backdrop, which may fall two stops under; ``of_sky`` asks for the
+    With lights it is the sky, which may fall two stops under; ``of_sky`` asks for the
     sky alone, as where the people are dark on purpose.
     """
     light = scene.light
@@ -51,7 +53,8 @@ def bright_enough(scene: Scene, lit: QuickLight | None = None, of_sky: bool = Fa
     darkest, words = _darkest_ev100(light)
     lit, lights = lit or QuickLight(scene, light), bool(light.plan.lights)
     by_sky = of_sky or light.plan.intent.kind != FACES
-    what = "the sky" if by_sky else "what is behind them" if lights else "the faces"
+    sky = "the sky" if lit.behind.goes_by_sky else "what is behind them"
+    what = sky if by_sky or lights else "the faces"
 
     def spare(sky_cd_m2: FloatArray, face_lux: FloatArray) -> FloatArray:
         sky_ev100 = ev100_of_cd_m2(sky_cd_m2)
@@ -84,7 +87,7 @@ def flash_holds(scene: Scene, lit: QuickLight | None = None) -> tuple[Margin, ..
     if light is None or light.plan.intent.kind != SKY or not (light.plan.lights and light.plan.faces):
         return ()
     plan = light.plan
-    if not (reach(plan.lights, plan.faces).lux_s > 0).any():
+    if not _given(plan).any():
         return ()
 
     lit = lit or QuickLight(scene, light)
@@ -155,12 +158,20 @@ def _key_deg(light: SceneLight, line_deg: float) -> float | None:
     """Return the bearing from the couple to the light that gives most, None where it fills, rims or reaches nobody."""
     if not light.plan.lights:
         return None
-    given = reach(light.plan.lights, light.plan.faces).lux_s.sum(axis=1)
-    if not given.max() > 0:
+    given = _given(light.plan)
+    if not given.any():
         return None
     east, north, _ = light.plan.lights[int(given.argmax())].position_m
     bearing = float(compass_deg(np.degrees(np.arctan2(east, north))))
     return bearing if FILL_WITHIN_DEG < abs(turned_deg(bearing, (line_deg + 180.0) % 360.0)) < 90.0 else None
+
+
+def _given(plan: LightPlan) -> FloatArray:
+    """Return what each light gives to all faces at full power; nothing where its own page says that it cannot be used."""
+    try:
+        return reach(plan.lights, plan.faces).lux_s.sum(axis=1)
+    except BadInput:
+        return np.zeros(len(plan.lights))
 
 
 def _eased(light: SceneLight, sun: SunTrack) -> str:

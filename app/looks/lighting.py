@@ -5,11 +5,13 @@ from functools import cached_property
 
 import numpy as np
 
+from app.errors import BadInput
 from app.light.camera_settings import Settings, settings_for
+from app.light.cloud import beam_left
 from app.light.colour import colour_temperature_k
 from app.light.day import Daylight, FaceLight, daylight_over, face_light, ground_lux, sky_cd_m2
 from app.light.day_colour import sky_xy, sun_xy, together_k
-from app.light.exposure import cd_m2_of_ev100, ev100_of_cd_m2, ev100_of_lux
+from app.light.exposure import SILHOUETTE, cd_m2_of_ev100, ev100_of_cd_m2, ev100_of_lux
 from app.light.faces import Face, squint
 from app.light.flash import Flashed, flash_for
 from app.light.flash_ways import Way, first_enough_s, ways_out
@@ -24,6 +26,7 @@ from app.sky.track import SunTrack
 from app.units import FloatArray, FloatOrArray
 
 STANDS_ALBEDO = 0.15  # walls and leaves towards the camera, in visible light; from memory
+NO_SUN = 0.02  # with less of the beam left there is no sun to speak of
 CLOTHED = 0.65  # of a grey of 18 %: people with clothes and hair are a little darker than skin; to look right
 WATER_BODY = 0.03  # of the light that enters clear water comes back out of it; from memory
 
@@ -99,16 +102,36 @@ class Lighting:
 
     @cached_property
     def settings(self) -> Settings:
-        """What to set; the time stays at sync where there are lights."""
-        wanted = self.plan.intent.camera_ev100(self.face_ev100, self.sky_ev100)
+        """What to set; the time stays at sync where there are lights. With nobody in it all is made for the sky."""
+        intent = self.plan.intent
+        wanted = intent.camera_ev100(self.face_ev100, self.sky_ev100) if self.plan.faces else self.sky_ev100 + intent.down_stops
         return settings_for(wanted, self.plan.limits, sync=bool(self.plan.lights))
 
     @cached_property
-    def flashed(self) -> Flashed | None:
-        """What the lights do; None where there are none."""
+    def _fired(self) -> Flashed | str:
+        """What the lights do, or why they do nothing."""
         if not self.plan.lights:
-            return None
-        return flash_for(self.settings, self.face_lux, self.plan.lights, self.plan.faces)
+            return ""
+        if self.plan.intent.kind == SILHOUETTE:
+            return "off for a silhouette"
+        try:
+            return flash_for(self.settings, self.face_lux, self.plan.lights, self.plan.faces)
+        except BadInput as error:
+            return str(error)
+
+    @property
+    def flashed(self) -> Flashed | None:
+        """What the lights do; None where there are none, or where they do nothing."""
+        return self._fired if isinstance(self._fired, Flashed) else None
+
+    @property
+    def flash_trouble(self) -> str:
+        """Why lights that stand there do nothing, as words; empty where they do, or none stands there."""
+        return self._fired if isinstance(self._fired, str) else ""
+
+    def flash_words(self, at: int) -> str:
+        """Return what to set on the lights at a moment, or why they do nothing; empty without any."""
+        return self.flashed.words(at) if self.flashed is not None else self.flash_trouble
 
     @cached_property
     def person_cd_m2(self) -> FloatArray:
@@ -127,15 +150,22 @@ class Lighting:
         of_sky = sky_xy(sun.refracted_deg, sun.airless_deg, self.linke, self.day.cover, hpa)
         beam = sum((one.beam_lux * one.beam_share for one in self.lit), np.zeros(np.shape(sun.utc_s)))
         sky = sum((one.sky_lux for one in self.lit), np.zeros(np.shape(sun.utc_s)))
-        sun_k = np.where(sun.upper_edge_deg > 0, colour_temperature_k(of_sun), np.nan)
+        shines = (sun.upper_edge_deg > 0) & (beam_left(self.day.cover) > NO_SUN)
+        sun_k = np.where(shines, colour_temperature_k(of_sun), np.nan)
         return Colours(sun_k, colour_temperature_k(of_sky), together_k(of_sun, beam, of_sky, sky))
+
+    @cached_property
+    def sun_on_faces(self) -> FloatArray:
+        """The share of a clear sun's beam that reaches each face's place, clouds counted; shape (faces, moments)."""
+        left = float(beam_left(self.day.cover))
+        return np.stack([one.beam_share * left for one in self.lit]) if self.lit else np.zeros((0, *np.shape(self.sky_cd_m2)))
 
     @cached_property
     def squint(self) -> FloatArray:
         """How hard the sun makes anybody squint, 0..1; shape (moments)."""
-        sun, lit = self.day.sun, (self.face_lux * 0 + 1)
-        each = [squint(face, sun.azimuth_deg, sun.refracted_deg) for face in self.plan.faces]
-        return np.max(np.stack(each) * lit, axis=0) if each else np.zeros(np.shape(sun.utc_s))
+        sun = self.day.sun
+        each = [squint(face, sun.azimuth_deg, sun.refracted_deg, share) for face, share in zip(self.plan.faces, self.sun_on_faces, strict=True)]
+        return np.max(each, axis=0) if each else np.zeros(np.shape(sun.utc_s))
 
     def ways_out(self, at: int) -> tuple[Way, ...]:
         """Return the ways out at a moment at which the flash falls short."""
@@ -178,7 +208,7 @@ def lighting(
     if behind.kind == WATER:
         luminances[WATER] = _water_cd_m2(day, behind, stands, on_ground)
     faces = tuple(face_light(day, spot, face) for face in plan.faces)
-    sky = luminances[SKY if behind.sky_shows else behind.kind]
+    sky = luminances[SKY if behind.goes_by_sky else behind.kind]
     return Lighting(plan, day, behind, faces, sky, luminances[behind.kind], luminances[GROUND], stands, linke)
 
 

@@ -29,7 +29,7 @@ NO_BEAM_DEG = -1.6  # under this no part of the sun's beam is left
 @dataclass(frozen=True, eq=False)
 class QuickLight:
     """The frame's sky and the faces of a scene, from tables: faces within 0.03 stop of ``lighting``, a
-    narrow frame of sky about the sun within 0.1."""
+    narrow frame of sky about the sun within 0.1, one piece of sky alone within 0.15."""
 
     scene: Scene
     light: SceneLight
@@ -60,13 +60,13 @@ class QuickLight:
         return Spot(self.scene.couple_skyline, self.light.plan.ground)
 
     @cached_property
-    def _behind(self) -> Backdrop:
+    def behind(self) -> Backdrop:
         return backdrop(self.scene.setup, self.scene.skyline, self.scene.site)
 
     @cached_property
     def _faces(self) -> tuple[Face, ...]:
         """The faces, and what stands behind them as one more."""
-        return (*self.light.plan.faces, upright(self._behind))
+        return (*self.light.plan.faces, upright(self.behind))
 
     @cached_property
     def _normals(self) -> FloatArray:
@@ -78,8 +78,8 @@ class QuickLight:
 
     @cached_property
     def _patch(self) -> SkyTable:
-        behind = self._behind
-        where = (behind.sky_azimuth_deg, behind.sky_altitude_deg) if behind.sky_shows else (np.array([behind.azimuth_deg]), np.array([behind.altitude_deg]))
+        behind = self.behind
+        where = (behind.sky_azimuth_deg, behind.sky_altitude_deg) if behind.goes_by_sky else (np.array([behind.azimuth_deg]), np.array([behind.altitude_deg]))
         return patch_table(*where, self.light.cover)
 
     def _day(self, sun: SunTrack) -> Daylight:
@@ -99,8 +99,8 @@ class QuickLight:
 
     def _backdrop_sky(self, day: Daylight) -> FloatArray:
         """Return the backdrop by the light of the sky."""
-        behind, level = self._behind, self._spot.sky_view * day.sky_lux / np.pi
-        if behind.sky_shows:
+        behind, level = self.behind, self._spot.sky_view * day.sky_lux / np.pi
+        if behind.goes_by_sky:
             return self._patch.at(day.sun)[0] * day.sky_lux
         if behind.kind == WATER:
             mirrored = self._patch.at(day.sun)[0] * day.sky_lux if behind.mirrors_sky else self._stands * self._sky_on_faces(day)[-1]
@@ -109,8 +109,8 @@ class QuickLight:
 
     def _backdrop_beam(self, day: Daylight) -> FloatArray:
         """Return what the sun adds to the backdrop while nothing hides it."""
-        behind, level = self._behind, day.beam_lux * _rise(day) / np.pi
-        if behind.sky_shows:
+        behind, level = self.behind, day.beam_lux * _rise(day) / np.pi
+        if behind.goes_by_sky:
             return np.zeros(np.shape(level))
         if behind.kind == WATER:
             mirrored = 0.0 if behind.mirrors_sky else self._stands * self._beam_on_faces(day)[-1]
@@ -122,7 +122,7 @@ class QuickLight:
     @property
     def _most_of_sun(self) -> float:
         """The most of the sun's light on it that the backdrop can send back. [cd/m² per lx]"""
-        return 0.0 if self._behind.sky_shows else max(STANDS_ALBEDO, self._spot.albedo) / np.pi
+        return 0.0 if self.behind.goes_by_sky else max(STANDS_ALBEDO, self._spot.albedo) / np.pi
 
     def _most_beam(self, day: Daylight, way: Way, moved_deg: FloatArray) -> FloatArray:
         """Return the most that the sun and the ground it lights can give to each face, what stands behind and level ground; the last is the last."""

@@ -49,6 +49,11 @@ class Backdrop:
     reflectance: float = 0.0
     mirrors_sky: bool = False
 
+    @property
+    def goes_by_sky(self) -> bool:
+        """Whether an exposure for the sky goes by the sky: it is in the frame, or behind their heads."""
+        return self.sky_shows or self.kind == SKY
+
 
 def backdrop(setup: Setup, skyline: Skyline, site: Site | None = None) -> Backdrop:
     """Return what lies behind the people of a setup, as its camera sees it.

@@ -116,7 +116,7 @@ def _told(now: Lighting, clear: Lighting, moments: FloatArray, cover: float | No
 
 
 def _flash(found: Lighting) -> str:
-    return found.flashed.words(1) if found.flashed is not None else ""
+    return found.flash_words(1)
 
 
 def _cloud_words(cover: float | None) -> str:

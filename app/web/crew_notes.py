@@ -7,10 +7,8 @@ import numpy as np
 
 from app.errors import BadInput
 from app.light.kit import Kit
-from app.light.turbidity import turbidity_at
 from app.looks.light_plan import light_plan
-from app.looks.lighting import Lighting, lighting
-from app.outside.turbidity import monthly_turbidity
+from app.looks.lighting import Lighting, scene_lighting
 from app.picture.setup import Setup
 from app.place.coordinates import format_coordinates
 from app.sharing.sheet import CrewNotes
@@ -19,6 +17,7 @@ from app.shoot.prospect import Prospect
 from app.web.drawing.sketch_alone import sketch_document
 from app.web.light_facts import NEAR_WATER_M, light_facts, near_water
 from app.web.render import clock
+from app.web.scenes import light_over
 from app.web.shelf import KeptSite
 from app.web.words import caution_for
 
@@ -34,7 +33,7 @@ def crew_notes(kept: KeptSite, one: Prospect, slot: Slot, kit: Kit, standby_word
     setup = one.scene.setup
     cautions = (*standby_words, *_cautions(kept, one))
     try:
-        return replace(_reckoned(one, slot, kit, kept.site.time_zone), cautions=cautions)
+        return replace(_reckoned(kept, one, slot, kit), cautions=cautions)
     except (BadInput, ValueError) as error:
         return CrewNotes(slot.wish_id, (f"No settings: {error}",), (), tuple(_pins(setup)), cautions)
 
@@ -46,10 +45,10 @@ def site_cautions(sites: Iterable[KeptSite]) -> Iterator[str]:
         yield from (f"{kept.site.name}: {words}" for words in (notes.hazards, notes.access, notes.permission) if words)
 
 
-def _reckoned(one: Prospect, slot: Slot, kit: Kit, zone: str) -> CrewNotes:
-    found, setup = _lit(one, slot, kit), one.scene.setup
-    facts = light_facts(setup, found.plan, found)
-    powers = _lines(found, zone, found.flashed.words) if found.flashed is not None else ()
+def _reckoned(kept: KeptSite, one: Prospect, slot: Slot, kit: Kit) -> CrewNotes:
+    found, setup, zone = _lit(kept, one, slot, kit), one.scene.setup, kept.site.time_zone
+    facts = light_facts(setup, found.plan, found, zone)
+    powers = _lines(found, zone, found.flash_words) if found.plan.lights else ()
     sketch, told = sketch_document(setup, found.plan)
     return CrewNotes(
         slot.wish_id,
@@ -61,11 +60,12 @@ def _reckoned(one: Prospect, slot: Slot, kit: Kit, zone: str) -> CrewNotes:
     )
 
 
-def _lit(one: Prospect, slot: Slot, kit: Kit) -> Lighting:
+def _lit(kept: KeptSite, one: Prospect, slot: Slot, kit: Kit) -> Lighting:
+    """Return the light of a slot's beginning, middle and end; ``BadInput`` for lights or kit that cannot be used."""
     instants = np.array([slot.starts_utc_s, (slot.starts_utc_s + slot.ends_utc_s) / 2, slot.ends_utc_s])
-    scene, pin = one.scene, one.scene.setup.camera_pin
-    linke = turbidity_at(monthly_turbidity(pin.lat_deg, pin.lon_deg), instants)
-    return lighting(scene, light_plan(scene.setup, kit), scene.observer.sun_at(instants), linke)
+    light_plan(one.scene.setup, kit)
+    scene = replace(one.scene, light=light_over(one.scene.setup, kit, kept.site.observed_stops))
+    return scene_lighting(scene, scene.observer.sun_at(instants))
 
 
 def _lines(found: Lighting, zone: str, words: Callable[[int], str]) -> tuple[str, ...]:

@@ -77,15 +77,17 @@ def light_table(kept: KeptSite, setup: Setup, kit: Kit, day: date, part: str, st
     haze = light_over(setup, kit) or SceneLight(plan)
     linke = haze.linke(sun.utc_s)
     found = lighting(scene, plan, sun, linke, cover, correction_stops)
-    lights = tuple(light_facts(setup, plan, found))
+    minutes = scene.observer.sun_at(sheet_instants(span.first_utc_s, span.last_utc_s, 60.0))
+    fine = lighting(scene, plan, minutes, haze.linke(minutes.utc_s), cover, correction_stops)
+    lights = tuple(light_facts(setup, plan, fine, zone))
     moved = tuple((one.number, one.moved) for one in lights if one.moved is not None)
     return LightTable(
         found=found,
-        rows=tuple(_row(found, at, zone) for at in range(len(sun.utc_s))),
+        rows=tuple(_row(found, at, fine, zone) for at in range(len(sun.utc_s))),
         lights=lights,
-        faces=face_facts(setup, plan, found, zone),
+        faces=face_facts(setup, plan, fine, zone),
         sketch=light_sketch(setup, plan, moved),
-        ways=tuple(_ways(found, zone)),
+        ways=tuple(_ways(fine, zone)),
         two_ways=tuple(_two_ways(found)),
         turbidity=float(np.mean(linke)),
     )
@@ -97,27 +99,28 @@ def settings_under(scene: Scene, kit: Kit, instants_utc_s: FloatArray) -> tuple[
         light_plan(scene.setup, kit)
         found = scene_lighting(scene, scene.observer.sun_at(instants_utc_s))
         count = len(found.day.sun.utc_s)
-        flash = [""] * count if found.flashed is None else [f"; flash {found.flashed.words(at)}" for at in range(count)]
+        flash = [f"; flash {found.flash_words(at)}" if found.plan.lights else "" for at in range(count)]
         return tuple(f"{found.settings.words(at)}{flash[at]}" for at in range(count))
     except (BadInput, ValueError) as error:
         return tuple(f"no settings: {error}" for _ in instants_utc_s)
 
 
-def _row(found: Lighting, at: int, zone: str) -> Row:
-    sun, flashed = found.day.sun, found.flashed
+def _row(found: Lighting, at: int, fine: Lighting, zone: str) -> Row:
+    """Return one moment; ``fine`` is the same light by the minute, to tell times by."""
+    sun = found.day.sun
     altitude = f"{sun.refracted_deg[at]:.1f}° up" if sun.refracted_deg[at] > 0 else f"{-sun.airless_deg[at]:.1f}° down"
     return Row(
         at_utc_s=float(sun.utc_s[at]),
         sun=altitude + (", makes them squint" if found.squint[at] > 0.2 else ""),
         sky_ev=f"{found.sky_ev100[at]:.1f}",
         behind_ev="" if found.behind.kind == SKY else f"{found.behind_ev100[at]:.1f}",
-        face_ev=f"{found.face_ev100[at]:.1f}",
-        difference=_difference(float(found.difference_stops[at]), found.behind.kind),
+        face_ev=f"{found.face_ev100[at]:.1f}" if found.plan.faces else "nobody",
+        difference=_difference(float(found.difference_stops[at]), found.behind.kind) if found.plan.faces else "nobody there",
         colours=_colours(found, at),
         settings=found.settings.words(at),
         gives_way="; ".join(found.settings.gives_way(at)),
-        flash=flashed.words(at) if flashed is not None else "",
-        marked=_marked(found, at, zone),
+        flash=found.flash_words(at),
+        marked=_marked(found, at, fine, zone),
     )
 
 
@@ -135,7 +138,7 @@ def _difference(stops: float, behind: str) -> str:
     return f"{behind} {stops_words(abs(stops))} {'over' if stops > 0 else 'under'}"
 
 
-def _marked(found: Lighting, at: int, zone: str) -> str:
+def _marked(found: Lighting, at: int, fine: Lighting, zone: str) -> str:
     """Return what changes for the flash between the moment before and this one."""
     if found.flashed is None or at == 0:
         return ""
@@ -143,7 +146,8 @@ def _marked(found: Lighting, at: int, zone: str) -> str:
     if before == now:
         return ""
     if now:
-        return f"from {clock(found.enough_from_s(at - 1), zone)} the flash is enough"
+        first = int(np.searchsorted(fine.day.sun.utc_s, found.day.sun.utc_s[at - 1]))
+        return f"from {clock(fine.enough_from_s(first), zone)} the flash is enough"
     return "from here the flash no longer holds it"
 
 
@@ -159,7 +163,7 @@ def _ways(found: Lighting, zone: str) -> list[str]:
 def _two_ways(found: Lighting) -> Iterator[Ways]:
     """Yield both ways every half an hour or so, where there are lights."""
     plan = found.plan
-    if not plan.lights:
+    if found.flashed is None:
         return
     both = two_ways(plan.intent.camera_ev100(found.face_ev100, found.sky_ev100), found.face_lux, plan.limits, plan.lights, plan.faces)
     for at in range(0, len(found.day.sun.utc_s), WAYS_EVERY):

@@ -170,3 +170,9 @@ class TestCouple:
 def test_faces_that_cannot_be(wrong, words):
     with pytest.raises(BadInput, match=words):
         Face(**{"name": "Ada", "position_m": (0.0, 0.0, 1.6), "facing_deg": 90.0, **wrong})
+
+
+def test_an_exact_profile_is_seen_whatever_rounding_makes_of_it():
+    """At 90° from the camera, in sums that do not come out even."""
+    for facing in np.arange(0.0, 360.0, 0.1):
+        assert side_of_face(Face("", (0.0, 0.0, 1.6), float(facing)), float(facing + 90.0) % 360.0, float(facing + 45.0) % 360.0) != UNSEEN

@@ -222,3 +222,16 @@ def test_a_flash_that_would_miss_by_more_than_none_is_left_off():
     under = lux_of_ev100(settings.camera_ev100 - 2 / 3)
     found = flash_for(settings, under, (light(),), (face(),))
     assert found.words(0) == "none: even 1/256 power is too bright" and np.isnan(found.power_stops[0])
+
+
+def test_a_face_that_no_light_reaches_does_not_make_the_flash_too_bright():
+    """Ann is brought right; Ben, turned away and two stops under, is not in the lights' power."""
+    away = face(facing_deg=270.0, name="Ben")
+    settings = at_sync(np.array([12.0]))
+    found = flash_for(settings, lux_of_ev100(np.array([[10.0], [10.0]])), (light(),), (face(), away))
+    assert "too bright" not in found.words(0) and found.power_stops[0] <= 0.0
+
+
+def test_a_light_of_a_stated_power_is_short_as_set():
+    lamp = light(8.0, power_stops=-4)
+    assert flash_for(at_sync(np.array([14.0])), 1e-9, (lamp,), (face(),)).words(0).endswith("short as set")

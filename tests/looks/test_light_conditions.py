@@ -118,7 +118,7 @@ def test_lights_let_the_faces_be_dark_but_not_the_backdrop():
     sun = dark.observer.sun_at(SPRING_2027 + np.array([17.3, 18.0]) * 3600.0)
     without, lit = (bright_enough(with_light(dark, "faces", flash=flash))[0] for flash in (None, "Clip-on flash"))
     assert np.all(lit.value(sun) > without.value(sun))
-    assert lit.closes.startswith("too dark for what is behind them")
+    assert lit.closes.startswith("too dark for the sky")
 
 
 def test_nobody_squints_at_a_low_sun_or_one_off_to_the_side():
@@ -161,3 +161,43 @@ def test_a_silhouette_asks_nothing_of_the_faces():
     window = find_windows(wanted_look(LOOKS, "silhouette").margins(scene), scene.observer, evening, evening + 3 * 3600.0)[-1]
     assert "faces" not in window.closes_because
     assert bright_enough(scene, of_sky=True)[0].closes.startswith("too dark for the sky")
+
+
+def test_quick_light_goes_by_the_sky_where_heads_stand_over_the_skyline_though_the_frame_shows_none():
+    """Aimed 8° down from a metre, an 85 mm lens shows no sky; what is behind their heads, out of the frame, is sky."""
+    scene = scene_at(45.0, 10.0, 262.0)
+    scene = with_light(replace(scene, setup=setup_at(45.0, 10.0, 262.0, 8.0, 85.0, lens_height_m=1.0, aim=(262.0, -8.0))), "sky", flash=None)
+    sun = scene.observer.sun_over(SPRING_2027 + 15 * 3600.0, SPRING_2027 + 18 * 3600.0, 600.0)
+    found = lighting(scene, scene.light.plan, sun, scene.light.linke(sun.utc_s))
+    assert not found.behind.sky_shows and found.behind.goes_by_sky
+    assert QuickLight(scene, scene.light).at(sun)[0] == pytest.approx(found.sky_cd_m2, rel=0.11)  # one piece of sky, whose cusp about the sun the table rounds
+
+
+def test_lights_that_can_do_nothing_close_no_window_and_break_none():
+    """A light inside somebody, behind everybody, or with nobody to light."""
+    base = scene_at(45.0, 10.0, 262.0)
+    couple = base.setup.couple_pin
+    for people, pin in ((base.setup.people[:1], [couple.lon_deg, couple.lat_deg]), ((), [couple.lon_deg + 2e-5, couple.lat_deg])):
+        setup = replace(base.setup, people=people, lights=({"flash": "Battery head, 400 Ws", "pin": pin, "height_m": 1.57},), exposure={"intent": "sky"})
+        scene = replace(base, setup=setup, light=SceneLight(light_plan(setup, DEMO_KIT)))
+        assert flash_holds(scene) == () and from_daylights_side(scene) == ()
+        found = lighting(scene, scene.light.plan, base.observer.sun_at(SPRING_2027 + np.array([15.0, 16.0]) * 3600.0))
+        assert found.flashed is None and found.flash_trouble and "ISO" in found.settings.words(0)
+    behind = with_light(base, "sky", turn_deg=180.0)
+    assert flash_holds(behind) == ()
+    lit = lighting(behind, behind.light.plan, base.observer.sun_at(SPRING_2027 + np.array([15.0, 16.0]) * 3600.0))
+    assert "No light reaches" in lit.flash_words(0)
+
+
+def test_lights_stay_off_for_a_silhouette():
+    scene = with_light(scene_at(45.0, 10.0, 262.0), "silhouette")
+    assert lighting(scene, scene.light.plan, scene.observer.sun_at(SPRING_2027 + np.array([15.0, 16.0]) * 3600.0)).flash_words(0) == "off for a silhouette"
+
+
+def test_nobody_squints_at_a_sun_behind_cloud():
+    facing = replace(scene_at(45.0, 10.0, 80.0), setup=replace(setup_at(45.0, 10.0, 80.0, 8.0), people=(Person("Ana", 1.7, facing_deg=220.0),)))
+    scene = with_light(facing, "faces", flash=None)
+    sun = scene.observer.sun_at(SPRING_2027 + np.array([13.0, 14.0]) * 3600.0)
+    clear, grey = (lighting(scene, scene.light.plan, sun, cover=cover) for cover in (0.0, 1.0))
+    assert clear.squint.max() > 0.5 and grey.squint.max() == 0.0
+    assert np.isfinite(clear.colours.sun_k).all() and np.isnan(grey.colours.sun_k).all()

@@ -172,7 +172,11 @@ def test_a_reading_of_the_meter_is_kept_for_the_site_and_counts_in_every_setup(c
     page = posted(client, SETUP, "observed", correction="-0.7")
     assert page.context["table"].found.face_ev100 == pytest.approx(before - 0.7)
     assert client.get(f"{TANK}/settings/2027-05-15").context["kept"].site.observed_stops == -0.7
-    assert "A meter found this site" in page.text and posted(client, SETUP, "observed", correction="9").status_code == 422
+    assert "A meter found this site 2/3 stop darker" in page.text
+    typed = client.get(f"{PAGE}?correction=-0.3").context["table"].found.face_ev100
+    assert typed == pytest.approx(before - 1.0)  # what is typed comes on top
+    assert posted(client, SETUP, "observed", correction="-0.3").context["kept"].site.observed_stops == -1.0
+    assert posted(client, SETUP, "observed", correction="9").status_code == 422
 
 
 def test_a_light_is_moved_to_where_it_is_even_and_drawn_there(client):
@@ -194,3 +198,30 @@ def test_what_is_behind_them_is_told_where_it_is_no_sky(client):
     water = page.context["table"]
     assert water.found.behind.kind == "water" and "Water, EV" in page.text and "Sky, EV" in page.text
     assert "water" in water.rows[0].difference and np.all(water.found.behind_ev100 < water.found.sky_ev100)
+
+
+def test_lights_that_reach_nobody_leave_every_page_standing(client):
+    """A rim light alone, then everybody turned away: words on the table, and the sheet, the site and the first page stand."""
+    page = posted(client, SETUP, "lights", flash="Battery head, 400 Ws", away_m="2", turn_deg="180", height_m="2")
+    assert page.status_code == 200 and "No light reaches" in page.context["table"].rows[0].flash
+    for address in ("/", "/sites/quinta-da-alvorinha", f"{SETUP}/2027-05-15", f"{SETUP}/year/2027", f"/api{SETUP}/light/2027-05-15"):
+        assert client.get(address).status_code == 200, address
+    page = posted(client, SETUP, "lights/removal", light="1")
+    assert page.context["table"].lights == ()
+
+
+def test_a_light_of_an_unknown_flash_can_still_be_taken_away(client):
+    posted(client, SETUP, "lights", flash="Clip-on flash", away_m="2", turn_deg="30", height_m="2")
+    kit = client.app.state.store.setting("kit")
+    keep_kit(client.app.state.store, Kit())
+    page = client.get(PAGE)
+    assert page.context["table"] is None and "Take light 1 away" in page.text and kit is None
+    posted(client, SETUP, "lights/removal", light="1")
+    assert client.get(PAGE).context["table"] is not None
+
+
+def test_the_time_from_which_the_flash_is_enough_is_the_same_however_far_apart_the_rows(client):
+    posted(client, TIDELINE, "exposure", intent="sky-down-1", f_number="2.8", ground="sand")
+    posted(client, TIDELINE, "lights", flash="Clip-on flash", modifier="Softbox 60 cm", away_m="4", turn_deg="30", height_m="2")
+    marked = [next(row.marked for row in client.get(f"{TIDELINE}/settings/2027-05-15?step={step}").context["table"].rows if row.marked) for step in (5, 20)]
+    assert marked[0] == marked[1] and "the flash is enough" in marked[0]

@@ -48,31 +48,40 @@ def light_lines(answer: Answer) -> Iterator[str]:
         flash = f"  flash: {moment['flash']}" if moment["flash"] else ""
         clock = datetime.fromisoformat(moment["time_local"]).strftime("%H:%M")
         yield (
-            f"{clock}  sun {moment['sun_altitude_deg']:5.1f}°  sky {moment['sky_ev100']:4.1f}  faces {moment['face_ev100']:4.1f}  "
+            f"{clock}  sun {moment['sun_altitude_deg']:5.1f}°  sky {moment['sky_ev100']:4.1f}  faces {_figure(moment['face_ev100'])}  "
             f"{moment['settings']}{flash}"
         )
 
 
 def _moment(found: Lighting, at: int, zone: str) -> Answer:
-    sun, flashed = found.day.sun, found.flashed
+    sun = found.day.sun
     return {
         "time_local": iso_local(float(sun.utc_s[at]), zone),
         "sun_altitude_deg": round(float(sun.refracted_deg[at]), 3),
         "horizontal_lux": round(float(found.day.horizontal_lux[at]), 1),
         "face_lux": [round(float(lux), 1) for lux in found.face_lux[:, at]],
         "sky_cd_m2": round(float(found.sky_cd_m2[at]), 1),
-        "face_ev100": round(float(found.face_ev100[at]), 2),
+        "face_ev100": _rounded(found.face_ev100[at]),
         "sky_ev100": round(float(found.sky_ev100[at]), 2),
         "behind_ev100": round(float(found.behind_ev100[at]), 2),
-        "difference_stops": round(float(found.difference_stops[at]), 2),
+        "difference_stops": _rounded(found.difference_stops[at]),
         "sun_k": _kelvin(found.colours.sun_k[at]),
         "sky_k": _kelvin(found.colours.sky_k[at]),
         "faces_k": _kelvin(found.colours.faces_k[at]),
         "settings": found.settings.words(at),
         "gives_way": list(found.settings.gives_way(at)),
-        "flash": flashed.words(at) if flashed is not None else None,
+        "flash": found.flash_words(at) or None,
     }
 
 
 def _kelvin(value: float) -> int | None:
     return int(round(float(value), -2)) if np.isfinite(value) else None
+
+
+def _rounded(value: float) -> float | None:
+    """Return a figure to two decimals; None where there is nobody to meter."""
+    return round(float(value), 2) if np.isfinite(value) else None
+
+
+def _figure(value: float | None) -> str:
+    return "  --" if value is None else f"{value:4.1f}"

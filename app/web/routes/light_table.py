@@ -11,6 +11,7 @@ from app.errors import BadInput
 from app.light.exposure import INTENTS, Intent
 from app.light.ground import ALBEDO
 from app.light.kit import Kit
+from app.light.stops import stops_words
 from app.picture.setup import Setup
 from app.picture.sheet import PARTS
 from app.place.edit import with_feature
@@ -58,6 +59,7 @@ class LightTablePage:
     grounds: tuple[str, ...]
     gels: tuple[str, ...]
     turns: tuple[str, ...]
+    observed: str
     wet: bool
 
 
@@ -81,14 +83,15 @@ def keep_exposure(request: Request, site: str, setup: str, form: Posted, sites: 
 
 @router.post("/sites/{site}/setups/{setup}/observed", name="keep_observed")
 def keep_observed(request: Request, site: str, setup: str, form: Posted, sites: Sites) -> Response:
-    """Keep what a meter found at the site, for every setup of it."""
+    """Keep what a meter found at the site over what is kept already, for every setup of it."""
     kept, on = sites.site(site), typed(calendar_date, form.text("day"), "date")
     found = form.read("correction", lambda text: number(text, "The correction in stops", -MOST_STOPS, MOST_STOPS), default=0.0)
     if found is None:
         return render(request, *_page(sites, kept, kept.setup(setup), on, form))
     version = form.text("version")
     check_version({"version": int(version) if version.isdecimal() else None}, kept.version, kept.site.name)
-    document = {**kept.site.document, "observed_stops": found}
+    stops = min(max(kept.site.observed_stops + found, -MOST_STOPS), MOST_STOPS)
+    document = {**kept.site.document, "observed_stops": round(stops, 2)}
     sites.store.save_site(kept.slug, parse_site(document).document, kept.version)
     return RedirectResponse(request.url_for("light_table", site=kept.slug, setup=setup, day=on.isoformat()).path, 303)
 
@@ -140,11 +143,11 @@ def _page(sites: Shelf, kept: KeptSite, setup: Setup, day: date, form: Form) -> 
     part = form.text("part") if form.text("part") in PARTS else PARTS[0]
     step = form.read("step", checked_step, default=10.0) or 10.0
     cover = form.read("oktas", cover_typed, default=0.0)
-    stops = form.read("correction", lambda text: number(text, "The correction in stops", -MOST_STOPS, MOST_STOPS), default=kept.site.observed_stops)
+    stops = form.read("correction", lambda text: number(text, "The correction in stops", -MOST_STOPS, MOST_STOPS), default=0.0)
     table, fault, kit = None, "", Kit()
     try:
         kit = kept_kit(sites.store)
-        table = light_table(kept, setup, kit, day, part, step, cover or 0.0, stops or 0.0)
+        table = light_table(kept, setup, kit, day, part, step, cover or 0.0, kept.site.observed_stops + (stops or 0.0))
     except (BadInput, ValueError) as error:
         fault = str(error)
     page = LightTablePage(
@@ -161,6 +164,7 @@ def _page(sites: Shelf, kept: KeptSite, setup: Setup, day: date, form: Form) -> 
         grounds=tuple(ALBEDO),
         gels=gel_names(),
         turns=turns_deg(setup),
+        observed=f"{stops_words(abs(kept.site.observed_stops))} {'brighter' if kept.site.observed_stops > 0 else 'darker'}",
         wet=near_water(kept, setup),
     )
     return page, 422 if form.errors else 200
