@@ -8,7 +8,17 @@ from typing import Any, ClassVar
 from app.errors import BadInput, Conflict, NotFound
 from app.place.sighting_in import with_sighting
 from app.place.sitefile import parse_site
-from app.shoot.log import KINDS, SIGHTED, Happened, Pace, SlotLog, late_min, observed_pace, observed_stops, slot_log
+from app.shoot.log import (
+    KINDS,
+    SIGHTED,
+    Happened,
+    Pace,
+    SlotLog,
+    late_min,
+    observed_pace,
+    observed_stops,
+    slot_log,
+)
 from app.shoot.words import clock
 from app.storage.shoot_book import LogEntry
 from app.storage.store import Store

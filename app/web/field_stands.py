@@ -20,10 +20,12 @@ from app.web.drawing.frames import FrameSheet, sheet_for
 from app.web.light_facts import near_water
 from app.web.lights import settings_under
 from app.web.shelf import KeptSite
-from app.web.words import caution_for
+from app.web.words import SUN_CAUTION, caution_for
 
 BEFORE_S, AFTER_S = 900.0, 1800.0  # people come early and stay longer
-STEP_S, LONG_STEP_S, LONG_S = 180.0, 300.0, 3600.0  # from frame to frame; in a slot of an hour or more
+EARLIEST_S, LATEST_S = 2700.0, 5400.0  # or much longer: then frames are farther apart
+STEP_S, LONG_STEP_S, COARSE_S = 180.0, 300.0, 600.0  # from frame to frame
+LONG_S = 3600.0  # slots of an hour or more have frames farther apart
 LEAST_STOPS, MOST_STOPS = -5.0, 3.0  # what a meter may find beside what was reckoned: a thunder sky to fresh snow, from memory
 THIRDS = np.arange(round(LEAST_STOPS * 3), round(MOST_STOPS * 3) + 1)
 EVERY_S = 60.0
@@ -74,7 +76,7 @@ def stand_for(
     cover : float, optional
         The cloud of the day, None where it is not known. [0..1]
     """
-    moments = moments_of(*span_utc_s)
+    moments, cautions = moments_of(*span_utc_s), tuple(_cautions(kept, scene, looks, span_utc_s))
     scene = scene if cover is None or scene.light is None else replace(scene, light=replace(scene.light, cover=cover))
     setup = scene.setup
     data = {
@@ -85,6 +87,7 @@ def stand_for(
         "line_deg": round(setup.line_deg, 3),
         "lens": f"{setup.camera.focal_mm:g} mm, lens {setup.lens_height_m:g} m up, {setup.distance_m:.1f} m from them",
         "eye_m": setup.lens_height_m,
+        "cautions": list(cautions),
         "moments": [round(at) for at in moments],
         "gone": gone(scene, *span_utc_s),
         "base_stops": round(kept.site.observed_stops, 3),
@@ -92,20 +95,22 @@ def stand_for(
     }
     return Stand(
         key, scene, kept, sheet_for(scene, moments, kept.site.time_zone, sheet_id=f"f-{key}"),
-        settings_under(scene, kept.kit, moments), tuple(_cautions(kept, scene, looks)), data,
+        settings_under(scene, kept.kit, moments), cautions, data,
     )  # fmt: skip
 
 
 def moments_of(starts_utc_s: float, ends_utc_s: float) -> FloatArray:
     """Return when frames are drawn: the slot's start among them. [s since 1970 UTC]"""
     step = LONG_STEP_S if ends_utc_s - starts_utc_s >= LONG_S else STEP_S
-    first = starts_utc_s - np.floor(BEFORE_S / step) * step
-    return np.arange(first, ends_utc_s + AFTER_S + 1.0, step)
+    near = np.arange(starts_utc_s - BEFORE_S, ends_utc_s + AFTER_S + 1.0, step)
+    before = np.arange(starts_utc_s - EARLIEST_S, near[0], COARSE_S)
+    after = np.arange(near[-1] + COARSE_S, ends_utc_s + LATEST_S + 1.0, COARSE_S)
+    return np.concatenate([before, near, after])
 
 
 def gone(scene: Scene, starts_utc_s: float, ends_utc_s: float) -> list[list[Any]]:
     """Return from when to when the sun is out of the camera's sight around a slot, and what took it. [s since 1970 UTC]"""
-    at = np.arange(starts_utc_s - BEFORE_S, ends_utc_s + AFTER_S + 1.0, EVERY_S)
+    at = np.arange(starts_utc_s - 2 * EARLIEST_S, ends_utc_s + 2 * LATEST_S + 1.0, EVERY_S)
     seen = sight(scene.setup, scene.skyline, scene.observer.sun_at(at))
     told: list[list[Any]] = []
     for which in np.flatnonzero(seen.clear_deg <= 0):
@@ -117,9 +122,11 @@ def gone(scene: Scene, starts_utc_s: float, ends_utc_s: float) -> list[list[Any]
     return told
 
 
-def _cautions(kept: KeptSite, scene: Scene, looks: Sequence[WantedLook]) -> Iterator[str]:
-    if caution := caution_for(tuple(looks)):
-        yield caution
+def _cautions(kept: KeptSite, scene: Scene, looks: Sequence[WantedLook], span_utc_s: tuple[float, float]) -> Iterator[str]:
+    """Yield what to mind: the sun wherever it comes into the frame, wet edges, lights near water."""
+    seen = sight(scene.setup, scene.skyline, scene.observer.sun_at(moments_of(*span_utc_s)))
+    if caution_for(tuple(looks)) or np.any(seen.in_frame & (seen.clear_deg > 0)):
+        yield SUN_CAUTION
     yield from (f"{note.title}. {note.words}" for note in kept.standing_notes(scene.setup))
     if scene.setup.lights and near_water(kept, scene.setup):
         yield LIGHT_BY_WATER

@@ -12,6 +12,7 @@ from app.looks.margin import Scene
 from app.picture.weather import Weather
 from app.place.declination import declination
 from app.place.geodesy import inverse
+from app.place.site import Pin
 from app.place.timezone import local_time
 from app.shoot.log import Happened, SlotLog, done_and_skipped, slot_log
 from app.shoot.plan import Slot
@@ -185,20 +186,21 @@ def _way(opened: OpenShoot, before: str, wish_id: str) -> str:
     there = order.prospect(wish_id)
     if not before:
         way, pin = leg_from_meeting(opened.shoot, there.wish, there.scene), opened.shoot.meeting.pin
-        return f"from the meeting point: {way.words}" + (_towards(pin, there) if pin else "")
+        return f"from the meeting point: {way.words}" + (_towards(pin, there, way.words) if pin else "")
     here = order.prospect(before)
     way = leg(opened.shoot, (here.wish.site, here.scene), (there.wish.site, there.scene))
-    return way.words if way.words == "same spot" else way.words + _towards(here.scene.setup.couple_pin, there)
+    return way.words if way.words == "same spot" else way.words + _towards(here.scene.setup.couple_pin, there, way.words)
 
 
-def _towards(pin: Any, there: Prospect) -> str:
-    """Return where to go: “, towards the north-west (312°)”; nothing for a step or two."""
+def _towards(pin: Pin, there: Prospect, told: str) -> str:
+    """Return where to go: “, 70 m towards the north-west (312°)”, the distance unless it is told; nothing for a step or two."""
     other = there.scene.setup.couple_pin
     way = inverse(pin.lat_deg, pin.lon_deg, other.lat_deg, other.lon_deg)
     if way.distance_m < 5.0:
         return ""
     point = POINTS[round(way.bearing_deg / 45.0) % 8]
-    return f", {way.distance_m:.0f} m towards the {point} ({way.bearing_deg:.0f}°)"
+    far = "" if "straight" in told else f"{way.distance_m:.0f} m straight "
+    return f", {far}towards the {point} ({way.bearing_deg:.0f}°)"
 
 
 def _slot_data(

@@ -25,9 +25,9 @@ export function takePresses(data, outbox) {
   })
 }
 
-function press(button, { slot, entries }, outbox) {
+function press(button, { slot }, outbox) {
   const kind = button.dataset.press
-  if (kind === "undo") return outbox.add(slot.id, "undo", { of: button.dataset.of })
+  if (kind === "undo") return outbox.add(button.dataset.slot, "undo", { of: button.dataset.of })
   const spare = slot.standbys.find((one) => one.spot === button.dataset.spot)
   outbox.add(slot.id, kind, kind === "standby" ? { spot: spare.spot, name: spare.name, trigger: spare.trigger } : {})
   if (kind === "done" || kind === "skip") document.dispatchEvent(new CustomEvent("field:done"))
@@ -52,6 +52,7 @@ function showUndo(root, slot, entries, device) {
   undo.hidden = !mine
   if (!mine) return
   undo.dataset.of = mine.uid
+  undo.dataset.slot = mine.slot
   undo.textContent = `Take back ${BACK[mine.kind]}${mine.slot === slot.id ? "" : " before"}`
 }
 

@@ -2,6 +2,8 @@
 // fills in bearing and altitude, which may be typed over. A point goes to the outbox as "sighted".
 import { sideWords, turn } from "./field-sun.js"
 
+const PATIENCE_MS = 3000
+
 export function takeSights(data, outbox) {
   const root = document.querySelector("[data-field=compass]")
   if (!root) return
@@ -11,6 +13,7 @@ export function takeSights(data, outbox) {
   const says = root.querySelector("[data-compass=says]")
   const take = root.querySelector("[data-compass=take]")
   root.querySelector("[data-compass=ask]").addEventListener("click", async () => {
+    says.textContent = "Asking the phone …"
     says.textContent = await startCompass((found) => {
       seen = withNorth(found, data.compass[slot.stand.site])
       take.hidden = false
@@ -28,21 +31,22 @@ export function takeSights(data, outbox) {
   })
 }
 
+// A reading that does not say where north is (absolute) is none.
 async function startCompass(onSeen) {
   const kind = window.DeviceOrientationEvent
   if (!window.isSecureContext) return "A browser gives the compass only to pages that came by https. Type what another compass says."
   if (!kind) return "This browser gives no compass. Type what another one says."
   if (kind.requestPermission && (await kind.requestPermission()) !== "granted") return "The compass was not allowed. Type what another one says."
-  const name = "ondeviceorientationabsolute" in window ? "deviceorientationabsolute" : "deviceorientation"
-  let came = false
-  window.addEventListener(name, (event) => {
-    const found = lookingOf(event)
-    if (!found || document.hidden) return
-    came = true
-    onSeen(found)
+  return new Promise((answer) => {
+    const late = setTimeout(answer, PATIENCE_MS, "No compass has answered. Type what another one says.")
+    const see = (event) => {
+      const found = event.absolute || event.webkitCompassHeading !== undefined ? lookingOf(event) : null
+      if (!found || document.hidden) return
+      clearTimeout(late)
+      onSeen(found)
+    }
+    for (const name of ["deviceorientationabsolute", "deviceorientation"]) window.addEventListener(name, see)
   })
-  await new Promise((resume) => setTimeout(resume, 1500))
-  return came ? "" : "No compass has answered. Type what another one says."
 }
 
 // Where the back of the phone looks, by magnetic north. Rotation Z-X'-Y'' of the W3C's Device Orientation, section 3.

@@ -1,9 +1,10 @@
 // Shows what to set now, corrected by the last meter reading at the site. Readings typed go to the outbox as "meter".
 // A reading is an EV at ISO 100, or aperture, time and ISO as “f/4 1/250 100”.
+import { clockOf } from "./field-clock.js"
 import { put } from "./field-now.js"
 import { correctionStops } from "./field-state.js"
 
-const NAMES = ["aperture", "time", "sensitivity", "filter"]
+const NAMES = ["aperture", "time", "ISO", "filter"], FAR_S = 420
 
 export function showSettings(data, outbox) {
   const root = document.querySelector("[data-field=now]")
@@ -28,10 +29,12 @@ function show(data, root, detail) {
   if (!stand.set.length) return put(root, "gives-way", stand.trouble)
   const thirds = thirdsNow(data, detail)
   const row = stand.set[held(data, stand, thirds)]
-  const [settings, flash, gives] = stand.sets[row[momentNow(detail)]]
+  const nearest = momentNow(detail)
+  const [settings, flash, gives] = stand.sets[row[nearest]]
+  const old = Math.abs(stand.moments[nearest] - detail.now) > FAR_S ? `these are for ${clockOf(data, stand.moments[nearest])}, the nearest time reckoned` : ""
   figures(root, settings)
   put(root, "flash", flash && `Flash: ${flash}`)
-  put(root, "gives-way", [stand.lens, gives].filter(Boolean).join("; "))
+  put(root, "gives-way", [old, stand.lens, gives].filter(Boolean).join("; "))
   const expected = expectedNow(detail)
   put(root, "expected", expected === null ? "what it should read is not known" : `reckoned EV ${expected.toFixed(1)} at ISO 100, flat receptor (a dome reads 0.4 lower)`)
   put(root, "meter-says", thirds ? `Settings are for ${stopsWords(thirds)} ${thirds > 0 ? "brighter" : "darker"} than reckoned, by your meter.${beyond(data, stand, thirds)}` : "")
@@ -42,7 +45,7 @@ function figures(root, settings) {
   if (place.dataset.shown === settings) return
   place.dataset.shown = settings
   const told = settings.startsWith("no settings") ? [settings] : settings.split(", ")
-  place.replaceChildren(...told.flatMap((words, n) => pair(told.length > 1 ? NAMES[n] : "settings", words)))
+  place.replaceChildren(...told.flatMap((words, n) => pair(told.length > 1 ? NAMES[n] : "settings", words.replace("ISO ", ""))))
 }
 
 function pair(name, words) {

@@ -40,7 +40,8 @@ function show(page, now) {
   const state = slotState(entries, slot.id)
   const spare = slot.standbys.find((one) => one.spot === state.standby)
   const stand = slot.stands[spare?.stand ?? 0]
-  showHead(page, slot, state, spare)
+  showHead(page, slot, state, spare, now)
+  showCautions(page.root, stand.cautions)
   showCount(page, slot, spare, now)
   showRuler(page, slot, spare, now)
   showNext(page, slot, now)
@@ -49,12 +50,13 @@ function show(page, now) {
   document.dispatchEvent(new CustomEvent("field:slot", { detail: { slot, state, spare, stand, now, entries } }))
 }
 
-function showHead({ data, root }, slot, state, spare) {
+function showHead({ data, root }, slot, state, spare, now) {
   const place = `${data.slots.indexOf(slot) + 1} of ${data.slots.length}, ${slot.site_name}`
   const at = (utcS) => clockOf(data, utcS)
   const became = { start: `started ${state.started && at(state.started)}`, done: `done ${state.ended && at(state.ended)}`, skip: `skipped ${state.ended && at(state.ended)}` }
   put(root, "called", spare ? `${spare.name}, for ${slot.called}` : slot.called)
-  put(root, "where", [place, became[state.outcome] ?? `planned ${at(slot.starts)}–${at(slot.ends)}`].join(" · "))
+  const over = now > slot.ends && state.ended === null ? `its end is ${lengthWords(now - slot.ends)} past` : ""
+  put(root, "where", [place, `planned ${at(slot.starts)}–${at(slot.ends)}`, became[state.outcome], over].filter(Boolean).join(" · "))
   list(root, "clashes", state.clashes)
   list(root, "notes", state.notes)
 }
@@ -129,6 +131,13 @@ export function put(root, name, words) {
   const there = part(root, name)
   if (there.textContent !== words) there.textContent = words
   there.hidden = !words
+}
+
+function showCautions(root, cautions) {
+  const place = part(root, "cautions")
+  if (place.dataset.shown === cautions.join()) return
+  place.dataset.shown = cautions.join()
+  place.replaceChildren(...cautions.map((words) => Object.assign(document.createElement("p"), { className: "caution", textContent: words })))
 }
 
 function list(root, name, all) {

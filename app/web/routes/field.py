@@ -14,8 +14,8 @@ from app.web.conflicts import Posted, is_stale
 from app.web.field_log import answer_of, found_stops, keep_entries, log_page, read_entries
 from app.web.fields import as_happened, field_page, plan_sign
 from app.web.kept_files import KEPT, kept_path, version
-from app.web.moves import check_version
 from app.web.mornings import Mornings
+from app.web.moves import check_version
 from app.web.now import Now
 from app.web.render import TEMPLATES, render
 from app.web.routes.shoots import CHANGED
