@@ -27,7 +27,7 @@ SIDE_WORDS = {
     SHORT: "short side: it lights the side turned away from the camera",
     BROAD: "broad side: it lights the side turned to the camera",
     FRONT: "from the front: it lights both sides alike",
-    RIM: "from behind: it rims the head and leaves the face",
+    RIM: "from behind: it rims the head and leaves the face in shade",
     SQUARE_ON: "from the side of a face that looks into the camera: neither short nor broad",
     UNSEEN: "the face is turned away from the camera",
 }

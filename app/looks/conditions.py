@@ -126,7 +126,7 @@ def hidden_by_people(scene: Scene) -> Margin:
     return Margin(
         name="sun hidden behind them",
         value=lambda sun: hidden_in_discs(scene, sun),
-        opens="they cover it",
+        opens="they cover the sun",
         closes=lambda sun: comes_out(scene, sun),
         bounds=lambda way: hidden_bounds(scene, way),
     )
@@ -138,7 +138,7 @@ def clear_of_people(scene: Scene) -> Margin:
         name="sun clear of the couple",
         value=lambda sun: clear_in_discs(scene, sun),
         opens=lambda sun: comes_out(scene, sun),
-        closes="goes behind them",
+        closes="sun goes behind them",
         bounds=lambda way: clear_bounds(scene, way),
     )
 

@@ -40,10 +40,10 @@ def comes_out(scene: Scene, sun: SunTrack) -> str:
     aside_m = float(across_m) - nearest.across_m
     if up_m - nearest.high_m > abs(aside_m):
         crown = max(solid.high_m for solid in figures if solid.across_m == nearest.across_m)
-        return f"comes out over a {'head' if nearest.high_m == crown else 'shoulder'}"
+        return f"sun comes out over a {'head' if nearest.high_m == crown else 'shoulder'}"
     if any((solid.across_m - nearest.across_m) * aside_m > 0 for solid in figures):
-        return "comes out between them"
-    return f"comes out to the {'right' if aside_m > 0 else 'left'} of them"
+        return "sun comes out between them"
+    return f"sun comes out to the {'right' if aside_m > 0 else 'left'} of them"
 
 
 def _hidden(depth: FloatArray, inside: FloatArray) -> FloatArray:

@@ -17,7 +17,7 @@ def hidden_words(sight: Sight, skyline: Skyline, which: int) -> str:
     """Return what took the sun: the skyline's name, or that it has set or not risen."""
     called = skyline.called_at(sight.sun.azimuth_deg[which], sight.sun.upper_edge_deg[which])
     if sight.sun.upper_edge_deg[which] > 0 or called != "the horizon":
-        return f"behind {called.removeprefix('the ')}"
+        return f"{'below' if 'horizon' in called or 'sea' in called else 'behind'} {called.removeprefix('the ')}"
     return f"{abs(sight.sun.airless_deg[which]):.1f}° below the horizon"
 
 
@@ -29,8 +29,8 @@ def side_words(offset_deg: float) -> str:
 
 
 def height_words(altitude_deg: float) -> str:
-    """Return “6.9° up”, as seen."""
-    return f"{altitude_deg:.1f}° up"
+    """Return “6.9° up”, as seen, or “0.3° below level” where a horizon lies lower."""
+    return f"{altitude_deg:.1f}° up" if altitude_deg > -0.05 else f"{-altitude_deg:.1f}° below level"
 
 
 def cover_words(sight: Sight, which: int) -> str:

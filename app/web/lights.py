@@ -100,9 +100,15 @@ def settings_under(scene: Scene, kit: Kit, instants_utc_s: FloatArray) -> tuple[
         found = scene_lighting(scene, scene.observer.sun_at(instants_utc_s))
         count = len(found.day.sun.utc_s)
         flash = [f"; flash {found.flash_words(at)}" if found.plan.lights else "" for at in range(count)]
-        return tuple(f"{found.settings.words(at)}{flash[at]}" for at in range(count))
+        return tuple(f"{found.settings.words(at)}{_missing(found, at)}{flash[at]}" for at in range(count))
     except (BadInput, ValueError) as error:
         return tuple(f"no settings: {error}" for _ in instants_utc_s)
+
+
+def _missing(found: Lighting, at: int) -> str:
+    """Return by how much the best settings still miss, “, 2/3 stop under”; empty where they do not."""
+    miss = float(found.settings.miss_stops[at])
+    return "" if not abs(miss) >= 1 / 6 else f", {stops_words(abs(miss))} {'over' if miss > 0 else 'under'}"
 
 
 def _row(found: Lighting, at: int, fine: Lighting, zone: str) -> Row:
@@ -127,7 +133,7 @@ def _row(found: Lighting, at: int, fine: Lighting, zone: str) -> Row:
 def _colours(found: Lighting, at: int) -> str:
     """Return the colour temperatures of one moment, to 100 K."""
     told = (("sun", found.colours.sun_k), ("sky", found.colours.sky_k), ("faces", found.colours.faces_k))
-    return ", ".join(f"{what} {round(float(kelvin[at]), -2):.0f} K" for what, kelvin in told if np.isfinite(kelvin[at]))
+    return ", ".join(f"{what} {round(float(kelvin[at]), -2):.0f}\N{NO-BREAK SPACE}K" for what, kelvin in told if np.isfinite(kelvin[at]))
 
 
 def _difference(stops: float, behind: str) -> str:
@@ -135,7 +141,7 @@ def _difference(stops: float, behind: str) -> str:
         return "unknown"
     if abs(stops) < 1 / 6:
         return "even"
-    return f"{behind} {stops_words(abs(stops))} {'over' if stops > 0 else 'under'}"
+    return f"{behind} {stops_words(abs(stops))} {'over' if stops > 0 else 'under'} the faces"
 
 
 def _marked(found: Lighting, at: int, fine: Lighting, zone: str) -> str:

@@ -68,6 +68,14 @@ def fixed(value: float, digits: int = 2) -> str:
     return "0" if text in ("-0", "") else text
 
 
+def lasting(minutes: float) -> str:
+    """Return “24 min”, “11 h 24 min”, or “under 1 min”."""
+    if 0 < minutes < 1:
+        return "under 1 min"
+    hours, rest = divmod(round(minutes), 60)
+    return f"{hours} h {rest} min" if hours and rest else f"{hours} h" if hours else f"{rest} min"
+
+
 def places(value: float, digits: int = 1) -> str:
     """Return a number for a reader, with as many decimals as are meant, never “-0”."""
     text = f"{value:.{digits}f}"
@@ -94,7 +102,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    filters: dict[str, Any] = {"clock": clock, "long_date": long_date, "short_date": short_date, "fixed": fixed, "places": places, "local": local, "days": days, "capitalize_first": capitalize_first}
+    filters: dict[str, Any] = {"clock": clock, "long_date": long_date, "short_date": short_date, "fixed": fixed, "places": places, "lasting": lasting, "local": local, "days": days, "capitalize_first": capitalize_first}
     environment.filters.update(filters)
     environment.globals["url_for"] = url_for
     return environment

@@ -6,7 +6,7 @@ from app.picture.setup import Setup
 from app.web.render import clock
 
 SUN_CAUTION = (
-    "The sun is in the picture: never look at it through an optical finder or a long lens, "
+    "The sun is in or near the picture: never look at it through an optical finder or a long lens, "
     "and keep the lens off it between frames, since a sensor can burn."
 )
 

@@ -117,7 +117,7 @@ def test_hidden_sun_ends_over_the_head_where_the_lens_leaves_the_couples_shadow(
     top_m = (0.955 + 0.045) * 1.70 - 5 * math.tan(math.radians(SEMIDIAMETER_DEG))
     altitude = math.degrees(math.atan((top_m - 0.5) / 5))
     assert window.closes_utc_s == pytest.approx(seen_at(altitude, MIDNIGHT, NOON), abs=5)  # a minute's drift off the line
-    assert (window.opens_because, window.closes_because) == ("sunrise over the horizon", "comes out over a head")
+    assert (window.opens_because, window.closes_because) == ("sunrise over the horizon", "sun comes out over a head")
     crowns_shadow_m = 1.70 - 5 * math.tan(math.radians(EQUATOR.sun_at(window.closes_utc_s).refracted_deg))
     assert crowns_shadow_m > 0.5
 
@@ -128,8 +128,8 @@ def test_hidden_sun_between_two_and_past_either():
     scene = scene_at(60, 0, 270.0, 5.0, lens_height_m=1.2, people=(Person("", 1.70), Person("", 1.70)))
     start = utc_s("2026-03-26T12:00:00Z")
     found = windows("hidden sun", scene, start, start + DAY_S / 2)
-    assert [one.closes_because for one in found] == ["comes out between them", "comes out to the right of them"]
-    assert {one.opens_because for one in found} == {"they cover it"}
+    assert [one.closes_because for one in found] == ["sun comes out between them", "sun comes out to the right of them"]
+    assert {one.opens_because for one in found} == {"they cover the sun"}
     for window, middle_m in zip(found, (-0.25, 0.25), strict=True):
         across_m = 5 * np.tan(np.radians(scene.observer.sun_at(window.best_utc_s).azimuth_deg - scene.setup.line_deg))
         assert across_m == pytest.approx(middle_m, abs=0.1)
@@ -173,7 +173,7 @@ def test_sun_in_frame_waits_until_half_of_it_is_clear_of_the_couple():
     scene = scene_at(0, 0, 90.0, 5.0, people=SOLO, lens_height_m=0.5)
     (window,) = windows("sun in frame", scene, MIDNIGHT, NOON)
     assert window.opens_utc_s == pytest.approx(seen_at(math.degrees(math.atan(1.2 / 5)), MIDNIGHT, NOON), abs=5)
-    assert window.opens_because == "comes out over a head"
+    assert window.opens_because == "sun comes out over a head"
 
 
 def test_side_light_is_square_to_the_line():

@@ -149,7 +149,7 @@ def test_colours_of_sun_sky_and_faces_stand_in_every_row(client):
     assert up.any() and np.all(found.colours.sun_k[up] < found.colours.sky_k[up])
     assert np.all(found.colours.faces_k[up] > found.colours.sun_k[up])
     rows = client.get(PAGE).context["table"].rows
-    assert rows[0].colours.startswith("sun ") and " K, sky 11000 K, faces " in rows[0].colours
+    assert rows[0].colours.startswith("sun ") and "\N{NO-BREAK SPACE}K, sky 11000\N{NO-BREAK SPACE}K, faces " in rows[0].colours
     assert not rows[-1].colours.startswith("sun")
 
 

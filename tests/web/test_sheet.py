@@ -2,6 +2,8 @@
 
 import pytest
 
+from app.web.render import lasting
+
 SHEET = "/sites/merrowmere-boathouse/setups/setup-end-of-the-jetty/2027-09-18"
 RING = "/sites/merrowmere-boathouse/setups/setup-end-of-the-jetty/frames"
 
@@ -142,3 +144,14 @@ def test_a_sheet_stands_though_its_lights_cannot_be_used(client):
     keep_kit(client.app.state.store, Kit())
     page = client.get(f"{base}/2027-09-18")
     assert page.status_code == 200 and "no settings: There is no flash in the kit" in page.text
+
+
+def test_what_the_best_settings_still_miss_stands_under_the_frame(client):
+    """At dusk the camera's highest sensitivity is not enough, and the line under the frame says by how much."""
+    page = client.get("/sites/merrowmere-boathouse/setups/setup-end-of-the-jetty/2027-09-18?until=20:00")
+    assert any("stop under" in line or "stops under" in line for line in page.context["settings"])
+
+
+@pytest.mark.parametrize(("minutes", "words"), [(0.3, "under 1 min"), (24.4, "24 min"), (684.0, "11 h 24 min"), (120.0, "2 h"), (0.0, "0 min")])
+def test_a_length_of_time_is_told_in_hours_and_minutes(minutes, words):
+    assert lasting(minutes) == words
