@@ -67,7 +67,7 @@ function withNorth(found, at) {
 function wordsOf({ bearing, altitude, accuracy, at }, stand) {
   const north = `${Math.abs(at.east_deg).toFixed(1)}° ${at.east_deg < 0 ? "taken off" : "added"} for magnetic north`
   const sure = accuracy !== null && accuracy >= 0 ? `the phone says ± ${Math.round(accuracy)}°` : "the phone does not say how sure it is; ± 10° and more is usual (from memory)"
-  return `Looking ${bearing.toFixed(1)}° true, ${sideWords(turn(bearing - stand.line_deg))}, ${altitude.toFixed(1)}° up. ${north}; ${sure}. ${at.note}`.trim()
+  return `Looking ${bearing.toFixed(1)}° true, ${sideWords(turn(bearing - stand.line_deg))}, ${Math.abs(altitude).toFixed(1)}° ${altitude < 0 ? "down" : "up"}. ${north}; ${sure}. ${at.note}`.trim()
 }
 
 function keep(form, { slot, stand }, outbox) {

@@ -10,6 +10,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from app.cli_server import load_demo_sites
+from app.place.declination import Declination
 from app.web.now import now_utc_s
 
 FIELD, LOG = "/shoots/ilse-and-bram/field", "/shoots/ilse-and-bram/log"
@@ -353,7 +354,8 @@ def test_where_the_back_of_the_phone_looks(field, turned, heading, altitude):
     assert (found["heading"], found["altitude"]) == (pytest.approx(heading, abs=1e-6), pytest.approx(altitude, abs=1e-6))
 
 
-def test_the_compass_is_corrected_to_true_north_and_may_be_typed_over(field, served):
+def test_the_compass_is_corrected_to_true_north_and_may_be_typed_over(field, served, monkeypatch):
+    monkeypatch.setattr("app.web.fields.declination", lambda *place: Declination(-12.5, 0.4, "Iron about."))
     page = field()
     page.get_by_text("Note, other standbys").click()
     press(page, "Ask for the compass")
@@ -363,10 +365,11 @@ def test_the_compass_is_corrected_to_true_north_and_may_be_typed_over(field, ser
     }, 50)""")
     says = page.locator("[data-compass=says]")
     expect(says).to_contain_text("5.0° up")
-    east = page.evaluate("JSON.parse(document.getElementById('field-data').textContent).compass['merrowmere-boathouse'].east_deg")
-    expect(says).to_contain_text(f"Looking {270 + east:.1f}° true")
+    expect(says).to_contain_text("Looking 257.5° true")
+    expect(says).to_contain_text("12.5° taken off for magnetic north; the phone does not say how sure it is")
+    expect(says).to_contain_text("Iron about.")
     press(page, "Take what it says")
-    assert page.get_by_label("True bearing").input_value() == f"{270 + east:.1f}"
+    assert page.get_by_label("True bearing").input_value() == "257.5"
     page.get_by_label("True bearing").fill("271")
     press(page, "Keep this point")
     comes_to(lambda: [one.told.get("bearing_deg") for one in served.app.state.store.shoots.log("ilse-and-bram")], [271.0])
