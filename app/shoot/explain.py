@@ -101,7 +101,7 @@ def _swapped(order: tuple[str, ...], first: str, second: str) -> tuple[str, ...]
 
 def _why(shoot: Shoot, offered: dict[str, Prospect], first: Slot, second: Slot, swapped: Plan | None) -> str:
     """Say who would lose most of the two, and what ends or begins its window; both windows where no plan is left."""
-    closing, opening = _closing(shoot, offered[first.wish_id], first), _opening(shoot, offered[second.wish_id], second)
+    closing, opening = _closing(shoot, offered[first.wish_id], first), _opening(shoot, offered[second.wish_id], second, first.starts_utc_s)
     if swapped is None:
         return f"{closing} {opening}".strip()
     losses = [slot.weight * (slot.value - swapped.slot(slot.wish_id).value) for slot in (first, second)]
@@ -119,9 +119,10 @@ def _closing(shoot: Shoot, one: Prospect, slot: Slot) -> str:
     return f"“{one.called}” ends {clock_at(shoot, one, window.closes_utc_s)}: {window.closes_because}."
 
 
-def _opening(shoot: Shoot, one: Prospect, slot: Slot) -> str:
+def _opening(shoot: Shoot, one: Prospect, slot: Slot, since_utc_s: float) -> str:
+    """Say when a window opens, unless it was open all along since an instant: then that is no reason to wait."""
     window = min(_during(one, slot), key=lambda window: window.opens_utc_s, default=None)
-    if window is None:
+    if window is None or window.opens_utc_s <= since_utc_s:
         return ""
     return f"“{one.called}” begins only {clock_at(shoot, one, window.opens_utc_s)}: {window.opens_because}."
 
@@ -158,4 +159,8 @@ def _slack_words(offered: dict[str, Prospect], slack: Slack) -> str:
         "time": f"{stopped} runs out of the people's time",
         "fixed": f"{stopped} cannot begin as fixed",
     }[slack.why]
-    return f"May begin {slack.later_min} min later, or last {slack.overrun_min} min longer; begun later still, {loses}."
+    over = f"run over by {slack.overrun_min} min at no cost to the rest"
+    if not slack.later_min:
+        may = f"May {over}, but not begin later" if slack.overrun_min else "May neither begin later nor run over"
+        return f"{may}; begun later, {loses}."
+    return f"May begin {slack.later_min} min later, {f'or {over}' if slack.overrun_min else 'but not run over'}; begun later still, {loses}."

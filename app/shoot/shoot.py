@@ -203,9 +203,14 @@ class Shoot:
         return self.free or (Free(*civil_day(self.zone, self.day)),)
 
     @cached_property
+    def typed_walks(self) -> Mapping[frozenset[str], Walk]:
+        """Typed walks by their unordered pair of spots."""
+        return {frozenset((walk.one, walk.other)): walk for walk in self.walks}
+
+    @cached_property
     def typed_min(self) -> Mapping[frozenset[str], int]:
-        """Typed walking times by their unordered pair of spots. [min]"""
-        return {frozenset((walk.one, walk.other)): walk.minutes for walk in self.walks}
+        """Their times by their pair of spots. [min]"""
+        return {pair: walk.minutes for pair, walk in self.typed_walks.items()}
 
     def wish(self, wish_id: str) -> Wish:
         """Return one wish; ``BadInput`` when there is none of this id."""

@@ -13,6 +13,7 @@ from app.shoot.plan import Plan, Slot
 from app.shoot.prospect import MINUTE_S, Prospect, looks_wanted
 from app.shoot.shoot import Shoot, Wish, spot_of
 from app.shoot.walking import leg, over_ground_m
+from app.shoot.words import clock
 
 WIND, CLOUD, BATHERS, CROWD, LOST = "wind", "cloud", "people in the water", "crowd", "lost light"
 TRIED_WIND_M_S = 8.0  # a fresh breeze begins here: Beaufort 5, WMO-No. 306, code table 1100
@@ -79,6 +80,16 @@ class Standby:
 
 
 @dataclass(frozen=True)
+class _Around:
+    """What a standby is chosen from: all setups, the looks that wishes ask of each spot, and when its slots begin, in words."""
+
+    shoot: Shoot
+    candidates: Mapping[tuple[str, str], Scene]
+    asked: Mapping[str, Sequence[WantedLook]]
+    begins: Mapping[str, Sequence[str]]
+
+
+@dataclass(frozen=True)
 class NoStandby:
     """That nothing near by survives a trouble, or that a named standby would fail too, in words."""
 
@@ -97,12 +108,29 @@ def standbys(
     wishes among them or not. A named standby that survives goes first, then a setup with a
     look of its own that does; of these the one with the most light left in the slot, then the nearest, then by its id.
     """
-    offered = {one.wish.id: one for one in light}
+    offered, asked, begins = {one.wish.id: one for one in light}, {}, {}
+    for one in light:
+        asked.setdefault(one.wish.spot, []).extend(one.looks)
+    for slot in plan.slots:
+        begins.setdefault(offered[slot.wish_id].wish.spot, []).append(clock(shoot, slot.starts_utc_s))
+    around = _Around(shoot, candidates, asked, begins)
     return tuple(
-        _for_trouble(shoot, offered[slot.wish_id], slot, trouble, candidates, frozenset(offered[one].wish.spot for one in plan.order))
+        _for_trouble(around, offered[slot.wish_id], slot, trouble)
         for slot in plan.slots
         for trouble in troubles_of(offered[slot.wish_id], slot)
     )
+
+
+def answers(found: Sequence[Standby | NoStandby]) -> tuple[str, ...]:
+    """Return in words what to do in each trouble of one slot; troubles with one answer share a sentence."""
+    triggers: dict[str, list[str]] = {}
+    for one in found:
+        triggers.setdefault(one.words.removeprefix(f"{one.trigger}: "), []).append(one.trigger)
+    return tuple(f"{'; or '.join([first, *map(_uncapitalised, more)])}: {words}" for words, (first, *more) in triggers.items())
+
+
+def _uncapitalised(trigger: str) -> str:
+    return trigger[:1].lower() + trigger[1:]
 
 
 def troubles_of(one: Prospect, slot: Slot) -> tuple[str, ...]:
@@ -134,19 +162,17 @@ _TROUBLED: dict[str, Callable] = {
 }
 
 
-def _for_trouble(
-    shoot: Shoot, one: Prospect, slot: Slot, trouble: str, candidates: Mapping[tuple[str, str], Scene], planned: frozenset[str]
-) -> Standby | NoStandby:
-    trigger = _trigger(one, trouble)
-    named = _named(one)
+def _for_trouble(around: _Around, one: Prospect, slot: Slot, trouble: str) -> Standby | NoStandby:
+    trigger, named, candidates = _trigger(one, trouble), _named(one), around.candidates
     near = [
         found
         for key, scene in sorted(candidates.items(), key=lambda item: item[0])
-        if (found := _tried(shoot, one, slot, trouble, key, scene, key == named))
+        if (found := _tried(around, one, slot, trouble, key, scene, key == named))
     ]
     if near:
         best = min(near, key=lambda found: (not found.named, not found.own_look, -_light_left(found, slot), found.cost_min, found.spot))
-        return replace(best, words=f"{best.words} It has a slot of its own too.") if best.spot in planned else best
+        begins = around.begins.get(best.spot, ())
+        return replace(best, words=f"{best.words} It is planned for {' and '.join(begins)} as well.") if begins else best
     words = f"{trigger}: nothing within {NEAR_MIN} min survives that."
     if named and named in candidates:
         words = f"{trigger}: “{candidates[named].setup.name}”, which you named, would fail too or is too far, and so would all near by."
@@ -159,30 +185,30 @@ def _named(one: Prospect) -> tuple[str, str] | None:
 
 
 def _tried(
-    shoot: Shoot, one: Prospect, slot: Slot, trouble: str, key: tuple[str, str], scene: Scene, named: bool
+    around: _Around, one: Prospect, slot: Slot, trouble: str, key: tuple[str, str], scene: Scene, named: bool
 ) -> Standby | None:
     """Return a standby if a setup will do: near enough, another one, with a look that survives."""
     here, there = (one.wish.site, one.scene), (key[0], scene)
-    walk = leg(shoot, here, there)
+    walk = leg(around.shoot, here, there)
     if spot_of(*key) == one.wish.spot or walk.minutes > min(NEAR_MIN, slot.minutes - 1) or walk.loud:
         return None
     if trouble == CROWD and _apart_m(one.scene, scene) < CROWD_M:
         return None
     start = slot.starts_utc_s + MINUTE_S * walk.minutes
-    best = _best_surviving(key, scene, trouble, start, slot.ends_utc_s)
+    best = _best_surviving(key, scene, around.asked.get(spot_of(*key), ()), trouble, start, slot.ends_utc_s)
     if best is None:
         return None
     look, own, fits = best
     trigger, name = _trigger(one, trouble), scene.setup.name
-    words = f"{trigger}: go to “{name}” for {look}{'' if own else ', which is none of its looks'}; it costs {walk.minutes} min ({walk.words})."
+    words = f"{trigger}: go to “{name}” for {look}{'' if own else ', which is none of its looks'}; it costs {walk.words}."
     return Standby(slot.wish_id, trouble, trigger, spot_of(*key), name, look, own, walk.minutes, fits, named, words)
 
 
 def _best_surviving(
-    key: tuple[str, str], scene: Scene, trouble: str, start_utc_s: float, end_utc_s: float
+    key: tuple[str, str], scene: Scene, asked: Sequence[WantedLook], trouble: str, start_utc_s: float, end_utc_s: float
 ) -> tuple[str, bool, float] | None:
-    """Return the setup's look that survives best, else a spare look, whether it is its own, and its fit."""
-    own = looks_wanted(Wish("standby", *key), scene)
+    """Return the look of the setup, or asked of it, that survives best, else a spare look, whether it is its own, and its fit."""
+    own = (*looks_wanted(Wish("standby", *key), scene), *asked)
     spare = looks_wanted(Wish("standby", *key, looks=SPARE_LOOKS), scene)
     for looks in (own, spare):
         fits = {look.name: survives(look, scene, trouble, start_utc_s, end_utc_s) for look in looks}

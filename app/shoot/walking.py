@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from app.looks.margin import Scene
 from app.place.geodesy import LocalFrame, inverse
 from app.place.site import Pin
-from app.shoot.shoot import MEETING, Shoot, Wish, spot_of
+from app.shoot.shoot import MEETING, Shoot, Walk, Wish, spot_of
 
 FARTHEST_ON_FOOT_M = 2500.0  # from the meeting point; common practice, no source
 
@@ -31,8 +31,8 @@ def leg(shoot: Shoot, here: tuple[str, Scene], there: tuple[str, Scene]) -> Leg:
     spots = spot_of(site, scene.setup.id), spot_of(other_site, other.setup.id)
     if spots[0] == spots[1]:
         return Leg(0, "same spot")
-    if (typed := shoot.typed_min.get(frozenset(spots))) is not None:
-        return Leg(typed, f"{typed} min as typed")
+    if typed := shoot.typed_walks.get(frozenset(spots)):
+        return _as_typed(typed)
     if site != other_site:
         return _drive(shoot, scene.setup.couple_pin, other.setup.couple_pin)
     one, two = scene.setup, other.setup
@@ -42,8 +42,8 @@ def leg(shoot: Shoot, here: tuple[str, Scene], there: tuple[str, Scene]) -> Leg:
 
 def leg_from_meeting(shoot: Shoot, wish: Wish, scene: Scene) -> Leg:
     """Return the way from the meeting point to a wish; none where the point has no pin and no typed time."""
-    if (typed := shoot.typed_min.get(frozenset((MEETING, wish.spot)))) is not None:
-        return Leg(typed, f"{typed} min as typed")
+    if typed := shoot.typed_walks.get(frozenset((MEETING, wish.spot))):
+        return _as_typed(typed)
     pin = shoot.meeting.pin
     if not pin:
         return Leg(0, "the meeting point is not pinned")
@@ -58,6 +58,10 @@ def over_ground_m(one: Pin, other: Pin) -> float:
     return math.hypot(float(east), float(north))
 
 
+def _as_typed(walk: Walk) -> Leg:
+    return Leg(walk.minutes, f"{walk.minutes} min as typed" + (f": {walk.why}" if walk.why else ""))
+
+
 def _on_foot(shoot: Shoot, distance_m: float) -> Leg:
     minutes = math.ceil(round(distance_m / shoot.pace_m_s, 3) / 60)
     return Leg(minutes, f"{minutes} min on foot: {distance_m:.0f} m straight over the plan at {shoot.pace_m_s:g} m/s")
@@ -66,8 +70,9 @@ def _on_foot(shoot: Shoot, distance_m: float) -> Leg:
 def _drive(shoot: Shoot, one: Pin, other: Pin) -> Leg:
     km = inverse(*_place(one), *_place(other)).distance_m / 1000
     minutes = math.ceil(60 * km / shoot.drive_km_h)
+    far = f"{km:.1f} km" if km >= 1 else f"{1000 * km:.0f} m"
     words = (
-        f"{minutes} min is a guess: {km:.1f} km in a straight line at {shoot.drive_km_h:g} km/h, "
+        f"{minutes} min is a guess: {far} in a straight line at {shoot.drive_km_h:g} km/h, "
         "no road known; type the time it takes"
     )
     return Leg(minutes, words, loud=True)

@@ -10,7 +10,7 @@ from app.place.timezone import local_time
 from app.shoot.explain import LeftOut
 from app.shoot.plan import Slot
 from app.shoot.shoot import Wish
-from app.shoot.standby import NoStandby, Standby
+from app.shoot.standby import NoStandby, Standby, answers
 from app.shoot.walking import Leg
 from app.shoot.words import clock, clock_at, windows_said
 from app.web.drawing.order import OrderDrawing, draw_order
@@ -52,6 +52,11 @@ class SlotLine:
     standbys: tuple[Standby | NoStandby, ...]
     day: date
     start: str
+
+    @property
+    def answers(self) -> tuple[str, ...]:
+        """What to do in each trouble, in words."""
+        return answers(self.standbys)
 
 
 @dataclass(frozen=True)

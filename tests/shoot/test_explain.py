@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 
+from app.shoot.explain import _during, _opening, _slack_words
 from app.shoot.order import running_order
-from app.shoot.slack import KEEPS, slacks
+from app.shoot.slack import KEEPS, Slack, slacks
 from app.shoot.solve import solve, tabulate
 from tests.shoot.evenings import scene, shoot, wish
 from tests.shoot.problems import problem, problems
@@ -122,3 +123,25 @@ def test_a_wish_without_a_name_is_called_by_its_setup_and_looks():
     bare = shoot(wish("a", name="", setup="gate", looks=("backlit",)), wish("b", name="", setup="gate"), free=((time(12), time(14)),))
     words = [one.words for one in running_order(bare, {"a": SCENES["gate"], "b": SCENES["gate"]}).reasons.left_out]
     assert words[0].startswith("“Gate (backlit)” gets no light") and words[1].startswith("“Gate” gets no light")
+
+
+@pytest.mark.parametrize(
+    ("later", "over", "words"),
+    [
+        (0, 0, "May neither begin later nor run over; begun later, it loses"),
+        (0, 5, "May run over by 5 min at no cost to the rest, but not begin later; begun later, it loses"),
+        (4, 0, "May begin 4 min later, but not run over; begun later still, it loses"),
+        (4, 25, "May begin 4 min later, or run over by 25 min at no cost to the rest; begun later still, it loses"),
+    ],
+)
+def test_slack_is_told_without_counting_nothing(later, over, words):
+    assert _slack_words({}, Slack("gate", later, over, "gate", "light")).startswith(words)
+
+
+def test_a_window_that_was_open_all_along_is_no_reason_to_wait():
+    order = running_order(shoot(*WISHES, free=((time(17), time(20)),)), SCENES)
+    light = {one.wish.id: one for one in order.light}
+    for slot in order.plan.slots:
+        window = min(_during(light[slot.wish_id], slot), key=lambda one: one.opens_utc_s)
+        assert "begins only" in _opening(order.shoot, light[slot.wish_id], slot, window.opens_utc_s - 1)
+        assert _opening(order.shoot, light[slot.wish_id], slot, window.opens_utc_s) == ""

@@ -1,6 +1,7 @@
 """Which setup takes a slot, for each trouble."""
 
 import math
+import re
 from dataclasses import replace
 from datetime import time
 
@@ -21,6 +22,7 @@ from app.shoot.standby import (
     WIND,
     NoStandby,
     Standby,
+    answers,
     standbys,
     survives,
 )
@@ -101,7 +103,24 @@ def test_too_far_on_foot_is_no_standby():
 
 def test_a_standby_with_a_slot_of_its_own_says_so():
     found = proposals({"gate": scene("gate", 258), "wall": shade()}, wish("gate"), wish("wall"))
-    assert found["gate", CLOUD].words.endswith("It has a slot of its own too.")
+    assert re.search(r"It is planned for \d\d:\d\d as well\.$", found["gate", CLOUD].words)
+
+
+def test_a_look_that_a_wish_asks_of_a_spot_is_one_of_its_own():
+    oak = scene("oak", 262, east_m=60)  # which by itself asks for no open shade
+    at = shoot(wish("gate"), wish("oak", looks=("open shade",)))
+    order = running_order(at, {"gate": scene("gate", 258), "oak": oak})
+    found = standbys(at, order.light, order.plan, {("meadow", "oak"): oak})
+    (standby,) = [one for one in found if (one.wish_id, one.trouble) == ("gate", CLOUD)]
+    assert standby.look == "open shade" and standby.own_look and "none of its looks" not in standby.words
+
+
+def test_troubles_with_one_answer_share_a_sentence():
+    found = tuple(proposals({"gate": scene("gate", 258)}, wish("gate"), extra={"wall": shade()}).values())
+    words = answers(found)
+    assert len({one.words.partition(": ")[2] for one in found}) == len(words) < len(found)
+    assert any("; or " in one and one.count("go to “Wall”") == 1 for one in words)
+    assert all(one.trigger.lower() in " ".join(words).lower() for one in found)
 
 
 @pytest.mark.parametrize(("trouble", "holds"), [(WIND, False), (BATHERS, False), (CROWD, True)])

@@ -58,3 +58,12 @@ def test_between_slots_clothes_and_lights_go_side_by_side():
     both = shoot(wish("gate"), wish("jetty", change_before_min=15, lights_min=10), free=((time(17), time(20)),))
     task = problem_of(both, prospects(both, {"gate": GATE, "jetty": JETTY}))
     assert task.gap_min.tolist() == [[0, 20], [5, 0]]
+
+
+def test_a_typed_time_says_why_it_was_typed():
+    stairs = shoot(walks=(Walk("meadow/gate", "meadow/jetty", 9, "ninety steps"),))
+    assert leg(stairs, ("meadow", GATE), ("meadow", JETTY)).words == "9 min as typed: ninety steps"
+
+
+def test_a_guess_between_sites_near_by_is_told_in_metres():
+    assert "301 m in a straight line" in leg(shoot(), ("meadow", GATE), ("shore", JETTY)).words

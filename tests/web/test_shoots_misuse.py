@@ -80,3 +80,9 @@ def test_too_much_to_bring_or_a_standby_elsewhere_is_told_and_stays_typed(client
 def test_a_link_numbered_beyond_all_others_is_not_found(client, number):
     answer = post(client, f"/shoots/{kept(client)}/links/{number}/withdraw")
     assert answer.status_code == 404 and "no such link" in answer.text
+
+
+def test_without_any_slot_nothing_is_said_of_what_the_order_is_worth(client):
+    for wishes in ((), (wish(MEADOW),)):
+        assert "No other order is worth more" not in client.get(f"/shoots/{kept(client, merrow(*wishes, free=()))}").text
+    assert "No other order is worth more" in client.get(f"/shoots/{kept(client)}").text
