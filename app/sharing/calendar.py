@@ -133,8 +133,10 @@ def _labelled(label: str, text: str) -> list[str]:
 
 
 def _add_place(event: Event, sheet: CoupleSheet, stop: Stop) -> None:
-    where = ", ".join(filter(None, (stop.where or stop.title, sheet.place)))
-    event.add("location", where)
+    # A sheet's place may name several sites; a stop that is at one of them names that one alone.
+    at_one = stop.where and f", {stop.where}," in f", {sheet.place},"
+    parts = (stop.title, stop.where) if at_one else (stop.where or stop.title, sheet.place)
+    event.add("location", ", ".join(filter(None, parts)))
     if stop.point:
         event.add("geo", (round(stop.point.lat_deg, 6), round(stop.point.lon_deg, 6)))
 

@@ -75,7 +75,7 @@ def told(sheet: CoupleSheet | CrewSheet, tongue: Tongue, before: CoupleSheet | N
         place=couple.place,
         date=tongue.date(couple.day),
         ready=teller.clock(couple.ready_utc_s),
-        done=teller.clock(couple.done),
+        done=teller.done(),
         meeting=couple.meeting,
         contact=couple.contact,
         stops=tuple(teller.stop(number, stop) for number, stop in enumerate(couple.stops, start=1)),
@@ -102,6 +102,13 @@ class _Teller:
 
     def clock(self, utc_s: float | None) -> str:
         return "" if utc_s is None else self.tongue.clock_on(utc_s, self.sheet.zone, self.sheet.day)
+
+    def done(self) -> str:
+        """By the clocks at the last stop, which say whose they are where they are others than at the first."""
+        if self.sheet.done is None or not self.sheet.stops:
+            return self.clock(self.sheet.done)
+        zone = self.sheet.zone_of(self.sheet.stops[-1])
+        return self._whose(self.tongue.clock_on(self.sheet.done, zone, self.sheet.day), self.sheet.done, zone)
 
     def moment(self, utc_s: float) -> str:
         return self.tongue.moment(utc_s, self.sheet.zone, self.sheet.day)
@@ -134,11 +141,12 @@ class _Teller:
         )
 
     def _span(self, stop: Stop, zone: str) -> str:
-        span = self.tongue.span(stop.starts_utc_s, stop.ends_utc_s, zone, self.sheet.day)
+        return self._whose(self.tongue.span(stop.starts_utc_s, stop.ends_utc_s, zone, self.sheet.day), stop.starts_utc_s, zone)
+
+    def _whose(self, words: str, at_utc_s: float, zone: str) -> str:
         # Two sites may keep two clocks; a time by the other one says whose it is.
-        other = self.tongue.zone(stop.starts_utc_s, zone)
-        same = other == self.tongue.zone(stop.starts_utc_s, self.sheet.zone)
-        return span if same else f"{span} ({other})"
+        other = self.tongue.zone(at_utc_s, zone)
+        return words if other == self.tongue.zone(at_utc_s, self.sheet.zone) else f"{words} ({other})"
 
     def _was(self, stop: Stop, zone: str) -> str:
         was = was_utc_s(self.before, self.sheet, stop) if self.before else None

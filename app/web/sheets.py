@@ -1,5 +1,6 @@
 """The couple's and the crew's sheet of a shoot, made from its running order."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -9,7 +10,7 @@ from app.place.site import Pin
 from app.sharing.sheet import Contact, CoupleSheet, CrewSheet, Meeting, Point, Revision, Stop, Turn
 from app.shoot.plan import Slot
 from app.shoot.prospect import Prospect
-from app.shoot.standby import Standby
+from app.shoot.standby import Standby, answers
 from app.shoot.walking import Leg
 from app.web.crew_notes import crew_notes, site_cautions
 from app.web.drawing.frame_alone import frame_document
@@ -90,7 +91,7 @@ def _couple(opened: OpenShoot, said: Said, slots: Sequence[Planned], revision: R
         revision=revision,
         stops=stops,
         dropped=_dropped(before, {stop.id for stop in stops}),
-        ready_utc_s=_ready_utc_s(slots),
+        ready_utc_s=_ready_utc_s(opened, slots),
         meeting=Meeting(shoot.meeting.words, _point(shoot.meeting.pin)),
         contact=Contact(telling.name, telling.business, telling.phone, telling.email),
         turns=tuple(Turn(*turn) for turn in telling.turns),
@@ -106,7 +107,7 @@ def _stop(opened: OpenShoot, said: Said, number: int, slots: Sequence[Planned]) 
         id=wish.id,
         starts_utc_s=slot.starts_utc_s,
         ends_utc_s=slot.ends_utc_s,
-        title=one.called,
+        title=wish.name or one.scene.setup.name,  # without looks, which are the trade's words
         where=kept.site.name if len(names) > 1 else "",
         about=said.about.get(wish.id, ""),
         bring=_bring(opened, number, wish.id),
@@ -134,7 +135,7 @@ def _standby(opened: OpenShoot, wish_id: str) -> str:
 
 
 def _answers(opened: OpenShoot, slot: Slot) -> tuple[str, ...]:
-    return tuple(one.words for one in opened.standbys if one.wish_id == slot.wish_id)
+    return answers([one for one in opened.standbys if one.wish_id == slot.wish_id])
 
 
 def _is_chosen(slot: Slot, slots: Sequence[Planned]) -> bool:
@@ -147,13 +148,14 @@ def _point(pin: Pin | None) -> Point | None:
     return Point(pin.lat_deg, pin.lon_deg) if pin else None
 
 
-def _ready_utc_s(slots: Sequence[Planned]) -> float | None:
-    """Return when to be at the meeting point: early enough for the way and the first clothes, to 5 minutes. [s]"""
+def _ready_utc_s(opened: OpenShoot, slots: Sequence[Planned]) -> float | None:
+    """Return when to be at the meeting point: early enough for the way and the first clothes, to 5 minutes, but not before they are free. [s]"""
     if not slots:
         return None
     slot, one, leg = slots[0]
     latest = slot.starts_utc_s - MINUTE_S * (leg.minutes + one.wish.change_before_min)
-    return latest // ROUNDED_S * ROUNDED_S
+    free = next((one.starts_utc_s for one in opened.shoot.open_time if one.starts_utc_s <= latest <= one.ends_utc_s), -math.inf)
+    return max(latest // ROUNDED_S * ROUNDED_S, free)
 
 
 def _dropped(before: CoupleSheet | None, kept: set[str]) -> tuple[Stop, ...]:

@@ -188,3 +188,9 @@ def test_the_first_stop_tells_when_to_be_ready_and_the_others_do_not():
     assert "Be ready" in event_of(FIRST, "meadow")["DESCRIPTION"]
     assert "Be ready" not in event_of(FIRST, "jetty")["DESCRIPTION"]
     assert FIRST.ready_utc_s == at(16)
+
+
+def test_a_stop_at_one_of_two_sites_names_that_site_alone():
+    barn = replace(FIRST.stops[0], where="Tarnholme")
+    text = calendar_file(replace(FIRST, place="Merrowmere, Tarnholme", stops=(barn, *FIRST.stops[1:])), tongue("en"))
+    assert next(iter(icalendar.Calendar.from_ical(text).events))["location"] == f"{barn.title}, Tarnholme"

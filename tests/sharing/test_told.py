@@ -68,3 +68,12 @@ def test_each_language_tells_a_whole_sheet(language):
     words += [sheet.date, sheet.ready, sheet.done, sheet.decide, sheet.changed, sheet.zone, sheet.written]
     words += [text for stop in sheet.stops for text in (stop.start, stop.span, stop.frame_alt)]
     assert all(word and "{" not in word for word in words)
+
+
+def test_the_end_is_told_by_the_clocks_of_the_last_stop():
+    *most, last = FIRST.stops
+    abroad = replace(FIRST, stops=(*most, replace(last, zone="Europe/Paris")))
+    done = told(abroad, tongue("en"))
+    assert done.done.startswith(done.stops[-1].span.split(" to ")[1].split(" (")[0])
+    assert done.done.endswith("(Central European Summer Time, UTC+2)")
+    assert "(" not in told(FIRST, tongue("en")).done

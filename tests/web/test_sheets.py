@@ -183,3 +183,15 @@ def test_a_meeting_point_far_away_is_no_walk(store):
     far = shoot_with(meeting=Meeting("At the station", Pin(54.66, -3.00)))
     first = sheets(store, far).couple.stops[0]
     assert first.walk_min is None and first.way_min > 10
+
+
+def test_a_couple_is_told_no_looks_in_the_names_of_its_stops(store):
+    sheet = sheets(store, shoot_with(wishes=(Wish("jetty", SITE, "setup-end-of-the-jetty", looks=("backlit",)),))).couple
+    assert [stop.title for stop in sheet.stops] == ["End of the jetty"]
+
+
+def test_nobody_is_asked_to_be_ready_before_they_are_free(store):
+    free = free_between(ZONE, date(2027, 9, 18), time(18, 32), time(18, 50))
+    made = opened(store, keep(store, shoot_with(wishes=(Wish("jetty", SITE, "setup-end-of-the-jetty"),), free=(free,), meeting=Meeting())))
+    sheet = sheets_of(made, Said(), DEMO_KIT, REVISION).couple
+    assert free.starts_utc_s <= sheet.ready_utc_s <= sheet.stops[0].starts_utc_s < free.starts_utc_s + 180
