@@ -9,7 +9,7 @@ import numpy as np
 
 from app.shoot.order import RunningOrder
 from app.shoot.prospect import MINUTE_S, Prospect
-from app.shoot.shoot import MEETING, Shoot
+from app.shoot.shoot import Shoot
 from app.shoot.walking import over_ground_m
 
 START, DONE, SKIP, STANDBY, METER, NOTE, SIGHTED, UNDO = "start", "done", "skip", "standby", "meter", "note", "sighted", "undo"
@@ -191,8 +191,8 @@ def _paces(order: RunningOrder, entries: Sequence[Happened]) -> Iterator[float]:
 
 def _walked_m(shoot: Shoot, here: Prospect, there: Prospect) -> float:
     """Return the way over the plan, for the couple or the camera, whoever has the longer one; 0 where no pace counts. [m]"""
-    spots = frozenset((here.wish.spot, there.wish.spot))
-    if here.wish.site != there.wish.site or spots in shoot.typed_min or MEETING in spots:
+    spots = {here.wish.spot, there.wish.spot}
+    if here.wish.site != there.wish.site or any({walk.one, walk.other} == spots for walk in shoot.walks):
         return 0.0
     one, two = here.scene.setup, there.scene.setup
     return max(over_ground_m(one.couple_pin, two.couple_pin), over_ground_m(one.camera_pin, two.camera_pin))

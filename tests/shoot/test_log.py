@@ -1,6 +1,7 @@
 """The log of the day: what counts, what clashes, and what is learnt from it."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -20,6 +21,7 @@ from app.shoot.log import (
     slot_log,
 )
 from app.shoot.order import running_order
+from app.shoot.shoot import Walk
 from tests.shoot.evenings import scene, shoot, wish
 
 T0 = 1_821_283_200.0  # 18 September 2027, 16:00 UTC
@@ -108,6 +110,12 @@ def test_changing_clothes_is_no_walking():
 @pytest.mark.parametrize("took_min", [0, -3, 0.5, 40])
 def test_a_pace_nobody_walks_is_not_learnt(took_min):
     assert observed_pace(evening(), walk(took_min)) is None
+
+
+def test_a_typed_walk_tells_no_pace():
+    order = evening()
+    typed = replace(order, shoot=replace(order.shoot, walks=(Walk("meadow/oak", "meadow/elm", 3),)))
+    assert observed_pace(order, walk(3)) is not None and observed_pace(typed, walk(3)) is None
 
 
 def test_a_way_by_the_standby_tells_nothing():
