@@ -35,6 +35,11 @@ class SkyTable:
         below, above = ((1 - on) * self.log[:, row, left] + on * self.log[:, row, right] for row in (low, low + 1))
         return np.exp((1 - up) * below + up * above)
 
+    def least(self, altitude_deg: FloatArray) -> FloatArray:
+        """Return the least of each row at any azimuth, for altitudes of shape (n): shape (rows, n)."""
+        darkest = self.log.min(axis=2)
+        return np.exp(np.stack([np.interp(np.clip(altitude_deg, 0.0, 90.0), ALTITUDES_DEG, row) for row in darkest]))
+
 
 def faces_table(spot: Spot, faces: tuple[Face, ...], cover: float) -> SkyTable:
     """Return what the sky over a spot's skyline gives to faces for each lux that the whole gives to level ground."""

@@ -4,6 +4,8 @@ Each gives the margins that a scene calls for: none where nothing is known of it
 where what is asked does not come up.
 """
 
+from collections.abc import Callable
+
 import numpy as np
 
 from app.errors import BadInput
@@ -21,12 +23,13 @@ from app.light.stops import APERTURES, SPEEDS, TIMES
 from app.looks.light_plan import LightPlan
 from app.looks.lighting import middle_ev100
 from app.looks.margin import AZIMUTH, Margin, Scene
-from app.looks.quick_light import QuickLight
+from app.looks.quick_light import quick_light
 from app.looks.scene_light import SceneLight
 from app.looks.way import AIR_STRETCH, Bounds, Way
 from app.sky.track import SunTrack
 from app.units import FloatArray, compass_deg, turned_deg
 
+_HEIGHTS_DEG = np.arange(-12.0, 30.0, 0.5)
 TOO_DARK = -20.0
 EASES_STOPS = 1.0  # a stop to spare is as good as any; to look right
 BACKDROP_UNDER_STOPS = 2.0  # a backdrop this far under still shows behind people lit by flash; common practice, no source
@@ -35,13 +38,10 @@ FILL_WITHIN_DEG = 30.0  # a light nearer to the camera's axis fills rather than 
 
 def well_lit(scene: Scene) -> tuple[Margin, ...]:
     """Bright enough for the camera, and a flash that can hold the sky where the exposure asks that of it."""
-    if scene.light is None:
-        return ()
-    lit = QuickLight(scene, scene.light)
-    return (*bright_enough(scene, lit), *flash_holds(scene, lit))
+    return (*bright_enough(scene), *flash_holds(scene))
 
 
-def bright_enough(scene: Scene, lit: QuickLight | None = None, of_sky: bool = False) -> tuple[Margin, ...]:
+def bright_enough(scene: Scene, of_sky: bool = False) -> tuple[Margin, ...]:
     """What is exposed for, over the least that the camera can take; 1 with a stop to spare.
 
     With lights it is the sky, which may fall two stops under; ``of_sky`` asks for the
@@ -51,7 +51,7 @@ def bright_enough(scene: Scene, lit: QuickLight | None = None, of_sky: bool = Fa
     if light is None or not light.plan.faces:
         return ()
     darkest, words = _darkest_ev100(light)
-    lit, lights = lit or QuickLight(scene, light), bool(light.plan.lights)
+    lit, lights = quick_light(scene, light), bool(light.plan.lights)
     by_sky = of_sky or light.plan.intent.kind != FACES
     sky = "the sky" if lit.behind.goes_by_sky else "what is behind them"
     what = sky if by_sky or lights else "the faces"
@@ -67,10 +67,14 @@ def bright_enough(scene: Scene, lit: QuickLight | None = None, of_sky: bool = Fa
         low, high = (spare(*both) for both in zip(*lit.between(way), strict=True))
         return _told(low), _told(high)
 
+    enough_deg = light.known.get(key := ("bright from", id(lit), of_sky))
+    if enough_deg is None:
+        enough_deg = light.known[key] = _from_deg(lambda airless_deg: spare(*lit.least_at(airless_deg)))
+    value, bounds = _full_above(enough_deg, lambda sun: _told(spare(*lit.at(sun))), bounds)
     return (
         Margin(
             name="bright enough",
-            value=lambda sun: _told(spare(*lit.at(sun))),
+            value=value,
             opens=f"bright enough for {what} at {words}",
             closes=f"too dark for {what} at {words}",
             bounds=bounds,
@@ -78,7 +82,7 @@ def bright_enough(scene: Scene, lit: QuickLight | None = None, of_sky: bool = Fa
     )
 
 
-def flash_holds(scene: Scene, lit: QuickLight | None = None) -> tuple[Margin, ...]:
+def flash_holds(scene: Scene) -> tuple[Margin, ...]:
     """Full power at the sync time, over what the faces lack while the sky is exposed for; 1 with a stop to spare.
 
     Asked only where lights reach somebody and the exposure is for the sky.
@@ -90,7 +94,7 @@ def flash_holds(scene: Scene, lit: QuickLight | None = None) -> tuple[Margin, ..
     if not _given(plan).any():
         return ()
 
-    lit = lit or QuickLight(scene, light)
+    lit = quick_light(scene, light)
 
     def spare(sky_cd_m2: FloatArray, face_lux: FloatArray) -> FloatArray:
         sky_ev100 = ev100_of_cd_m2(sky_cd_m2)
@@ -144,6 +148,35 @@ def from_daylights_side(scene: Scene) -> tuple[Margin, ...]:
             along=AZIMUTH,
         ),
     )
+
+
+def _from_deg(least: Callable[[FloatArray], FloatArray]) -> float:
+    """Return the sun's airless altitude from which a margin is surely 1, whatever else; infinite where that is never sure."""
+    fails = np.flatnonzero(np.nan_to_num(least(_HEIGHTS_DEG), nan=TOO_DARK) < 1.0)
+    first = int(fails[-1]) + 1 if len(fails) else 0
+    return float(_HEIGHTS_DEG[first]) if first < len(_HEIGHTS_DEG) else np.inf
+
+
+def _full_above(
+    enough_deg: float, value: Callable[[SunTrack], FloatArray], bounds: Callable[[Way], Bounds]
+) -> tuple[Callable[[SunTrack], FloatArray], Callable[[Way], Bounds]]:
+    """Return a margin's value and bounds that need not be reckoned where the sun is high enough for it to be 1."""
+
+    def held(sun: SunTrack) -> FloatArray:
+        low = np.asarray(sun.airless_deg < enough_deg)
+        whole = np.ones(low.shape)
+        if low.any():
+            whole[low] = value(sun[np.nonzero(low)] if low.ndim else sun)
+        return whole
+
+    def held_bounds(way: Way) -> Bounds:
+        least, most = np.ones(way.ends.utc_s.shape[1]), np.ones(way.ends.utc_s.shape[1])
+        low = np.flatnonzero(way.ends.airless_deg.min(axis=0) - way.strays_deg[1] < enough_deg)
+        if len(low):
+            least[low], most[low] = bounds(way.take(low))
+        return np.minimum(least, 1.0), np.maximum(most, least)
+
+    return held, held_bounds
 
 
 def _darkest_ev100(light: SceneLight) -> tuple[float, str]:

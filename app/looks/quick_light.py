@@ -23,6 +23,7 @@ from app.units import FloatArray
 # No brightness of sky, or of what it lights, changes faster while the sun climbs or turns by a degree:
 # in clear twilight it is 1.65 stop at 7° down. [stop per °]
 STEEPEST_STOPS = 2.0
+FAR_SUN_S = 1_814_832_000.0  # 6 July 2027, the Earth farthest from the sun
 NO_BEAM_DEG = -1.6  # under this no part of the sun's beam is left
 
 
@@ -55,6 +56,23 @@ class QuickLight:
         beam = self._most_beam(day, way, moved_deg)
         return (dark, bright + self._most_of_sun * beam[-1]), (least, most + beam[:-1])
 
+    def least_at(self, airless_deg: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return the least that frame's sky and faces can be by skylight alone with the sun so high, at any azimuth and in any month's haze.
+
+        Airless altitudes of shape (n) give shapes (n) and (faces, n). [°, cd/m², lx]
+        """
+        sun = SunTrack(self.scene.observer, np.full(len(airless_deg), FAR_SUN_S), np.zeros(len(airless_deg)), airless_deg)
+        days = [daylight_over(sun, one, self.light.cover, self.light.correction_stops, quick_beam_lux) for one in (self.light.monthly_linke.min(), self.light.monthly_linke.max())]
+        lux, seen_deg = np.minimum(*(day.sky_lux for day in days)), sun.refracted_deg
+        faces = self._table.least(seen_deg) + self._thrown_back(days[0]) * self._spot.sky_view
+        behind, level = self.behind, self._spot.sky_view / np.pi
+        if behind.goes_by_sky:
+            return self._patch.least(seen_deg)[0] * lux, faces[:-1] * lux
+        if behind.kind == STANDS:
+            return self._stands * faces[-1] * lux, faces[:-1] * lux
+        share = (1.0 - behind.reflectance) * WATER_BODY if behind.kind == WATER else self._spot.albedo
+        return share * level * lux, faces[:-1] * lux
+
     @cached_property
     def _spot(self) -> Spot:
         return Spot(self.scene.couple_skyline, self.light.plan.ground)
@@ -80,7 +98,7 @@ class QuickLight:
     def _patch(self) -> SkyTable:
         behind = self.behind
         where = (behind.sky_azimuth_deg, behind.sky_altitude_deg) if behind.goes_by_sky else (np.array([behind.azimuth_deg]), np.array([behind.altitude_deg]))
-        return patch_table(*where, self.light.cover)
+        return _patch_table(where[0].tobytes(), where[1].tobytes(), self.light.cover)
 
     def _day(self, sun: SunTrack) -> Daylight:
         return daylight_over(sun, self.light.linke(sun.utc_s), self.light.cover, self.light.correction_stops, quick_beam_lux)
@@ -139,6 +157,12 @@ def _rise(day: Daylight) -> FloatArray:
     return np.sin(np.radians(np.maximum(day.sun.refracted_deg, 0.0)))
 
 
+def quick_light(scene: Scene, light: SceneLight) -> QuickLight:
+    """Return the quick light of a scene, the same again for the same skylines: looks share its tables."""
+    key = ("quick light", id(scene.skyline), id(scene.couple_skyline))  # it holds them, so no other takes their place
+    return light.known.setdefault(key, QuickLight(scene, light))
+
+
 @dataclass(frozen=True)
 class _Over:
     """What a table is made from; skylines are built anew for each page, so their nodes tell them apart."""
@@ -152,6 +176,11 @@ class _Over:
 @lru_cache(maxsize=128)
 def _faces_table(over: _Over) -> SkyTable:
     return faces_table(over.spot, over.faces, over.cover)
+
+
+@lru_cache(maxsize=128)
+def _patch_table(azimuth_deg: bytes, altitude_deg: bytes, cover: float) -> SkyTable:
+    return patch_table(np.frombuffer(azimuth_deg), np.frombuffer(altitude_deg), cover)
 
 
 def _nodes(skyline: Skyline) -> tuple[bytes, ...]:
