@@ -153,7 +153,7 @@ class _News:
         gone = (stop for stop in self.before.stops if stop.id not in new)
         come = (stop for stop in self.after.stops if stop.id not in old)
         return (
-            *(say("Called off: {title}", title=stop.title) for stop in gone),
+            *(f"{say('Called off: {title}', title=stop.title)}." for stop in gone),
             *(say("New: “{title}”, {span}.", title=stop.title, span=self._span(stop)) for stop in come),
         )
 
@@ -164,7 +164,7 @@ class _News:
         say, found = self.tongue.say, []
         if old.title != new.title:
             found.append(say("“{before}” is now called “{title}”.", before=old.title, title=new.title))
-        if old.where != new.where or _apart(old.point, new.point):
+        if _elsewhere(old, new):
             found.append(say("“{title}” is in another place.", title=new.title))
         if old.bring != new.bring:
             found.append(say("What to wear or bring for “{title}” has changed.", title=new.title))
@@ -205,6 +205,13 @@ def _length_s(stop: Stop) -> float:
 
 def _other_words(stop: Stop) -> tuple[object, ...]:
     return (stop.about, stop.standby, stop.walk_min, stop.walk, stop.way_min, stop.change_min)
+
+
+def _elsewhere(old: Stop, new: Stop) -> bool:
+    """Return whether a stop has moved: by its points where both are shown, else by its words, which may come and go with a second site."""
+    if old.point and new.point:
+        return old.point != new.point
+    return bool(old.where and new.where) and old.where != new.where
 
 
 def _apart(old: Point | None, new: Point | None) -> bool:

@@ -1,7 +1,9 @@
 """A sheet put in words: every time, date and label ready to show, on a page or on paper."""
 
 from dataclasses import dataclass
+from datetime import datetime, time
 
+from app.place.timezone import rules
 from app.sharing.changes import changes, was_utc_s
 from app.sharing.labels import Labels, labels
 from app.sharing.languages import Tongue
@@ -123,7 +125,8 @@ class _Teller:
         return self.tongue.say("I decide by {moment} and write to you.", moment=self.moment(by_utc_s))
 
     def zone(self) -> str:
-        at_utc_s = self.sheet.stops[0].starts_utc_s if self.sheet.stops else self.sheet.revision.written_utc_s
+        midday = datetime.combine(self.sheet.day, time(12), rules(self.sheet.zone))  # the clocks of the day, not of the writing
+        at_utc_s = self.sheet.stops[0].starts_utc_s if self.sheet.stops else midday.timestamp()
         zone = self.tongue.zone(at_utc_s, self.sheet.zone)
         return self.tongue.say("All times are local: {zone}.", zone=zone)
 

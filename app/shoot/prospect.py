@@ -48,7 +48,7 @@ class Prospect:
     @property
     def called(self) -> str:
         """What sentences call the wish."""
-        return called_in(self.wish, self.scene)
+        return called_in(self.wish, self.scene.setup.name)
 
     @cached_property
     def windows(self) -> tuple[tuple[str, Window], ...]:
@@ -66,10 +66,10 @@ class Prospect:
         return float(np.mean(self.fit[first:last])) if last > first else 0.0
 
 
-def called_in(wish: Wish, scene: Scene) -> str:
+def called_in(wish: Wish, setup_name: str) -> str:
     """Return a wish's own name, or its setup's with the looks it is wished for."""
     looks = f" ({', '.join(wish.looks)})" if wish.looks else ""
-    return wish.name or f"{scene.setup.name}{looks}"
+    return wish.name or f"{setup_name}{looks}"
 
 
 def prospects(shoot: Shoot, scenes: Mapping[str, Scene]) -> tuple[Prospect, ...]:

@@ -84,7 +84,7 @@ def season(
     if len(musts) > MOST:
         raise BadInput(f"{len(musts)} wishes that must come are too many for one order, {MOST} at most.", "wishes")
     light = _light(shoot, scenes, days)
-    called = {wish.id: called_in(wish, scenes[wish.id]) for wish in shoot.wishes}
+    called = {wish.id: called_in(wish, scenes[wish.id].setup.name) for wish in shoot.wishes}
     task = _task(shoot, scenes, musts)
     return tuple(_shoot_day(shoot, light, called, task, day, free_between(shoot.zone, day, start, end)) for day in days)
 

@@ -85,7 +85,7 @@ def _couple(opened: OpenShoot, said: Said, slots: Sequence[Planned], revision: R
     return CoupleSheet(
         id=shoot.id,
         names=shoot.people,
-        place=", ".join(_site_names(opened)),
+        place=", ".join(_site_names(opened, slots)),
         day=shoot.day,
         zone=shoot.zone,
         revision=revision,
@@ -101,7 +101,7 @@ def _couple(opened: OpenShoot, said: Said, slots: Sequence[Planned], revision: R
 
 def _stop(opened: OpenShoot, said: Said, number: int, slots: Sequence[Planned]) -> Stop:
     (slot, one, leg), kept = slots[number], opened.sites[slots[number][1].wish.site]
-    wish, names, zone = one.wish, _site_names(opened), kept.site.time_zone
+    wish, names, zone = one.wish, _site_names(opened, slots), kept.site.time_zone
     on_foot = not leg.loud and (number == 0 or slots[number - 1][1].wish.site == wish.site)
     return Stop(
         id=wish.id,
@@ -163,5 +163,7 @@ def _dropped(before: CoupleSheet | None, kept: set[str]) -> tuple[Stop, ...]:
     return tuple(replace(stop, frame=None) for key, stop in gone.items() if key not in kept)
 
 
-def _site_names(opened: OpenShoot) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(opened.sites[wish.site].site.name for wish in opened.shoot.wishes))
+def _site_names(opened: OpenShoot, slots: Sequence[Planned]) -> tuple[str, ...]:
+    """Return the sites of the stops in their order; of all that is wished for while there is no stop."""
+    sites = [one.wish.site for _, one, _ in slots] or [wish.site for wish in opened.shoot.wishes]
+    return tuple(dict.fromkeys(opened.sites[site].site.name for site in sites))

@@ -16,6 +16,7 @@ from app.picture.weather import Weather
 from app.place.naming import slug as plain_name
 from app.shoot.order import RunningOrder, running_order
 from app.shoot.plan import Plan
+from app.shoot.prospect import called_in
 from app.shoot.shoot import MOST_WISHES, Shoot, Wish
 from app.shoot.shootfile import read_shoot, shoot_document
 from app.shoot.standby import NoStandby, Standby, standbys
@@ -101,6 +102,12 @@ class OpenShoot:
     def why_gone(self, wish: Wish) -> str:
         """Return why a wish cannot be planned, in words."""
         return _why_gone(self.sites, wish)
+
+    def called(self, wish: Wish) -> str:
+        """Return what pages call a wish: its own name, else its setup's with the looks asked of it."""
+        if wish.site in self.sites and any(one.id == wish.setup for one in self.sites[wish.site].site.setups):
+            return called_in(wish, self.sites[wish.site].setup(wish.setup).name)
+        return called_in(wish, wish.setup.removeprefix("setup-").replace("-", " ").capitalize())
 
     @cached_property
     def shoot(self) -> Shoot:

@@ -69,7 +69,7 @@ def test_a_stop_that_lasts_longer_says_until_when():
 def test_added_and_dropped_stops_are_named():
     beach = Stop("beach", at(18, 15), at(18, 37), "Shingle beach")
     assert news(revised(stops=(MEADOW, JETTY, beach), dropped=(DOORS,))) == (
-        "Called off: Boathouse doors",
+        "Called off: Boathouse doors.",
         "New: “Shingle beach”, 19:15 to 19:37.",
         "The times have not changed.",
     )
@@ -150,3 +150,19 @@ def test_points_that_are_shown_no_longer_have_not_moved():
     hidden = revised(meeting=replace(FIRST.meeting, point=None), stops=tuple(replace(stop, point=None) for stop in FIRST.stops))
     assert changes(FIRST, hidden, tongue("en")) == ()
     assert changes(hidden, FIRST, tongue("en")) == ()
+
+
+def test_a_site_that_was_only_renamed_is_no_other_place():
+    here = replace(FIRST.stops[0], where="Far bank", point=Point(54.57, -3.13))
+    renamed, moved_on = replace(here, where="Near bank"), replace(here, point=Point(54.58, -3.13))
+
+    def news(stop):
+        return " ".join(changes(*(replace(FIRST, stops=(one, *FIRST.stops[1:])) for one in (here, stop)), tongue("en")))
+
+    assert "another place" not in news(renamed) and "another place" in news(moved_on)
+    assert "another place" in news(replace(renamed, point=None)) and "another place" not in news(replace(here, where="", point=None))
+
+
+def test_what_is_called_off_is_a_sentence():
+    fewer = replace(FIRST, stops=FIRST.stops[1:])
+    assert f"Called off: {FIRST.stops[0].title}." in changes(FIRST, fewer, tongue("en"))

@@ -1,4 +1,5 @@
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import pytest
 
@@ -77,3 +78,9 @@ def test_the_end_is_told_by_the_clocks_of_the_last_stop():
     assert done.done.startswith(done.stops[-1].span.split(" to ")[1].split(" (")[0])
     assert done.done.endswith("(Central European Summer Time, UTC+2)")
     assert "(" not in told(FIRST, tongue("en")).done
+
+
+def test_a_sheet_without_stops_is_told_by_the_clocks_of_its_day():
+    """In September London keeps summer time, whenever the sheet was written."""
+    written_in_winter = replace(FIRST.revision, written_utc_s=datetime(2026, 11, 25, tzinfo=UTC).timestamp())
+    assert "British Summer Time" in told(replace(FIRST, stops=(), revision=written_in_winter), tongue("en")).zone

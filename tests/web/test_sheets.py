@@ -195,3 +195,11 @@ def test_nobody_is_asked_to_be_ready_before_they_are_free(store):
     made = opened(store, keep(store, shoot_with(wishes=(Wish("jetty", SITE, "setup-end-of-the-jetty"),), free=(free,), meeting=Meeting())))
     sheet = sheets_of(made, Said(), DEMO_KIT, REVISION).couple
     assert free.starts_utc_s <= sheet.ready_utc_s <= sheet.stops[0].starts_utc_s < free.starts_utc_s + 180
+
+
+def test_a_sheet_is_headed_by_the_sites_it_goes_to(store):
+    """The harbour is wished for at an hour when it has no light, so nobody goes there."""
+    quay = Wish("quay", "ternevag-quay", "setup-red-boathouse-wall")
+    sheet = sheets(store, shoot_with(wishes=(quay, Wish("jetty", SITE, "setup-end-of-the-jetty", must=True)))).couple
+    assert [stop.id for stop in sheet.stops] == ["jetty"]
+    assert sheet.place == "Merrowmere boathouse" and sheet.stops[0].where == ""

@@ -1,13 +1,16 @@
 """What somebody might do to a shoot's pages by mistake or on purpose; names and dates are invented."""
 
+import html5lib
 import pytest
 
+from app.shoot.shoot import Wish
 from app.sky.ephemeris import DAY_S
 from app.sky.track import Observer
 from app.web.drawing.order import draw_order
 from app.web.drawing.order_time import TimeScale, sun_lines, ticks
 from tests.web.test_shoots import (
     DOORS,
+    JETTY,
     MEADOW,
     MERROW,
     form_of,
@@ -86,3 +89,13 @@ def test_without_any_slot_nothing_is_said_of_what_the_order_is_worth(client):
     for wishes in ((), (wish(MEADOW),)):
         assert "No other order is worth more" not in client.get(f"/shoots/{kept(client, merrow(*wishes, free=()))}").text
     assert "No other order is worth more" in client.get(f"/shoots/{kept(client)}").text
+
+
+def test_a_setup_without_a_name_of_its_own_is_never_called_by_its_id(client):
+    gone = Wish("gone", "nowhere", "setup-old-mill")
+    slug = kept(client, merrow(wish(JETTY), wish(DOORS, looks=("side light",)), gone))
+    post(client, f"/shoots/{slug}/aside/{DOORS}", version="1", aside="yes")
+    words = html5lib.parse(client.get(f"/shoots/{slug}").text, namespaceHTMLElements=False).itertext()
+    page, form = " ".join(words), client.get(f"/shoots/{slug}/wishes/{JETTY}").text
+    assert "“Old mill” is not planned" in page and "setup-" not in page
+    assert "Boathouse doors (side light)</label>" in form and "<h1>End of the jetty</h1>" in form

@@ -81,5 +81,5 @@ def _page(opened: OpenShoot, year: int, form: Form, days: tuple[ShootDay, ...], 
     any_must = any(wish.must for wish in opened.shoot.wishes)
     told = [one for one in days if (one.musts_fit if any_must else any(wish.minutes >= 1 for wish in one.wishes))]
     months = tuple(SeasonMonth(same[0].day, tuple(same)) for _, group in groupby(told, key=lambda one: one.day.month) if (same := list(group)))
-    called = {one.id: opened.scenes[one.id].setup.name if not one.name else one.name for one in opened.shoot.wishes}
+    called = {one.id: opened.called(one) for one in opened.shoot.wishes}
     return SeasonPage(opened, year, form, draw_season(days, opened.shoot, any_must, opened.whole.day, today) if days else None, months, called, any_must)

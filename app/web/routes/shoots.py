@@ -157,7 +157,7 @@ def _listed(opened: OpenShoot, names: dict[str, str]) -> ListedShoot:
 def _details(opened: OpenShoot, form: Form, changed: str = "") -> DetailsPage:
     """Walks go between spots of the shoot and the meeting point."""
     named = {wish.spot: f"{opened.scenes[wish.id].setup.name}, {opened.sites[wish.site].site.name}" for wish in opened.shoot.wishes}
-    spots = {wish.spot: named.get(wish.spot, wish.called) for wish in opened.whole.wishes}
+    spots = {wish.spot: named.get(wish.spot, opened.called(wish)) for wish in opened.whole.wishes}
     return DetailsPage(opened, form, ((MEETING, "The meeting point"), *spots.items()), changed)
 
 
