@@ -341,7 +341,8 @@ def test_a_new_date_takes_times_along_by_the_clock_even_when_the_clocks_change(c
     """London's clocks go back on 31 October 2027: 16:00 is 15:00 UTC on the 18th of September and 16:00 UTC on the 31st."""
     fixed = replace(THREE, wishes=(replace(THREE.wishes[0], fixed_start_utc_s=read_instant("Europe/London", DAY, "18:20")), *THREE.wishes[1:]))
     slug = kept(client, fixed)
-    assert post(client, f"/shoots/{slug}/date", version=1, date="2027-10-31").status_code == 303
+    address = f"/shoots/{slug}/details"
+    assert post(client, address, **form_of(client, address) | {"date": "2027-10-31"}).status_code == 303
     whole = shelf.shoot(slug).whole
     assert whole.free[0].starts_utc_s % 86_400 == 16 * 3600 and fixed.free[0].starts_utc_s % 86_400 == 15 * 3600
     assert whole.wish(JETTY).fixed_start_utc_s % 86_400 == (18 * 60 + 20) * 60

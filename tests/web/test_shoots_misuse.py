@@ -1,13 +1,18 @@
 """What somebody might do to a shoot's pages by mistake or on purpose; names and dates are invented."""
 
+from dataclasses import replace
+from datetime import date, time
+
 import html5lib
 import pytest
 
+from app.place.timezone import local_time
 from app.shoot.shoot import Wish
 from app.sky.ephemeris import DAY_S
 from app.sky.track import Observer
 from app.web.drawing.order import draw_order
 from app.web.drawing.order_time import TimeScale, sun_lines, ticks
+from app.web.typed_shoot import read_instant
 from tests.web.test_shoots import (
     DOORS,
     JETTY,
@@ -99,3 +104,16 @@ def test_a_setup_without_a_name_of_its_own_is_never_called_by_its_id(client):
     page, form = " ".join(words), client.get(f"/shoots/{slug}/wishes/{JETTY}").text
     assert "“Old mill” is not planned" in page and "setup-" not in page
     assert "Boathouse doors (side light)</label>" in form and "<h1>End of the jetty</h1>" in form
+
+
+def test_a_date_taken_from_the_season_frees_times_fixed_for_another_and_says_so(client, shelf):
+    fixed = replace(wish(JETTY, must=True), fixed_start_utc_s=read_instant("Europe/London", date(2027, 9, 18), "18:20"))
+    slug = kept(client, merrow(fixed, free=((time(17), time(19)),)))
+    page = client.get(f"/shoots/{slug}/season/2027").text
+    assert "Times fixed by hand are not asked here, and are freed when you take a date." in page and "keeps its hours" not in page
+    assert "17:00–19:00</span>, when you take a date" in client.get(f"/shoots/{slug}/season/2027?from=05:00&to=19:00").text
+    assert post(client, f"/shoots/{slug}/date", version="1", date="2027-08-31").status_code == 303
+    taken = shelf.shoot(slug)
+    assert taken.whole.wish(JETTY).fixed_start_utc_s is None and taken.whole.day == date(2027, 8, 31)
+    assert local_time(taken.whole.free[0].starts_utc_s, "Europe/London").time() == time(17)
+    assert taken.order.plan.slots[0].value > 0

@@ -48,6 +48,18 @@ class SeasonPage:
     any_must: bool
 
     @property
+    def any_fixed(self) -> bool:
+        """Whether a hand has fixed a beginning, which is not asked here."""
+        return any(wish.fixed_start_utc_s is not None for wish in self.opened.whole.wishes)
+
+    @property
+    def other_hours(self) -> str:
+        """The shoot's own hours where others are asked about here; nothing where they are the same or nobody said any."""
+        own = tuple(f"{at:%H:%M}" for at in _usual(self.opened))
+        same = own == (self.form.text("from"), self.form.text("to"))
+        return "" if same or not self.opened.whole.free else "–".join(own)
+
+    @property
     def count(self) -> int:
         """How many dates are told."""
         return sum(len(month.days) for month in self.months)

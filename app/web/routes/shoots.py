@@ -18,6 +18,7 @@ from app.web.render import render
 from app.web.shelf import Shelf, Sites
 from app.web.shoots import OpenShoot, Shoots, ShootShelf, new_document, without
 from app.web.typed_shoot import moved_to, read_day_time, read_free, read_shoot_form, rows_in, shoot_typed
+from app.web.typed_wish import all_free
 
 router = APIRouter()
 CHANGED = "This shoot was changed in another tab after you opened this one. Nothing was kept yet, and what you typed is still here."
@@ -129,13 +130,13 @@ def split_shoot(request: Request, shoot: str, shelf: Shoots) -> Response:
 
 @router.post("/shoots/{shoot}/date", name="shoot_date")
 def take_date(request: Request, shoot: str, form: Posted, shelf: Shoots) -> Response:
-    """Move a shoot to another date, its times by the clock as they were."""
+    """Move a shoot to another date, free times by the clock as they were; beginnings fixed for the old date are freed."""
     opened = shelf.shoot(shoot)
     day = form.read("date", calendar_date)
     if is_stale(form, opened.version) or day is None:
         stale = is_stale(form, opened.version)
         return render(request, shoot_page(opened, CHANGED if stale else form.errors["date"]), 409 if stale else 422)
-    shelf.save(opened, opened.version, whole=moved_to(opened.whole, day, opened.whole.zone))
+    shelf.save(opened, opened.version, whole=moved_to(all_free(opened.whole), day, opened.whole.zone))
     return back_to(request, shoot)
 
 
