@@ -3,32 +3,27 @@
 import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any, ClassVar
-
-import numpy as np
 
 from app.looks.margin import Scene
 from app.picture.weather import Weather
-from app.place.declination import declination
 from app.place.geodesy import inverse
 from app.place.site import Pin
-from app.place.timezone import local_time
 from app.shoot.log import Happened, SlotLog, done_and_skipped, slot_log
 from app.shoot.plan import Slot
 from app.shoot.prospect import MINUTE_S, Prospect, looks_wanted
 from app.shoot.shoot import Wish
-from app.shoot.standby import NoStandby, Standby
+from app.shoot.standby import NoStandby, Standby, answers
 from app.shoot.walking import leg, leg_from_meeting
 from app.shoot.words import clock
 from app.storage.shoot_book import LogEntry
+from app.web.field_sky import compass, offsets, sun_table
 from app.web.field_stands import LEAST_STOPS, Stand, stand_for
 from app.web.kept_files import KEPT
 from app.web.mornings import MorningDesk, part_of
 from app.web.shoots import OpenShoot
 from app.web.skies import POINTS
 
-SUN_EVERY_S = 120.0  # between them the sun's path is straight to 0.01°
 AROUND_S = 5400.0  # how long before and after the shoot the sun is told
 
 
@@ -65,6 +60,11 @@ class FieldSlot:
     stands: tuple[Stand, ...]
     log: SlotLog
     data: dict[str, Any]
+
+    @property
+    def answers(self) -> tuple[str, ...]:
+        """What to do in each trouble, in words."""
+        return answers(self.standbys)
 
 
 @dataclass(frozen=True, eq=False)
@@ -250,10 +250,10 @@ def _data(known: _Known, slots: Sequence[FieldSlot], entries: Sequence[LogEntry]
         "zone": opened.shoot.zone,
         "made": now_utc_s,
         "plan": plan_sign(opened),
-        "offsets": _offsets(opened.shoot.zone, *span),
+        "offsets": offsets(opened.shoot.zone, *span),
         "least_third": round(LEAST_STOPS * 3),
-        "suns": {slug: _sun_data(stand.scene, span) for slug, stand in sites.items()},
-        "compass": {slug: _compass_data(opened, slug) for slug in sites},
+        "suns": {slug: sun_table(stand.scene, *span) for slug, stand in sites.items()},
+        "compass": {slug: compass(opened.sites[slug].site, opened.shoot.day) for slug in sites},
         "slots": [slot.data for slot in slots],
         "log": [entry_data(entry) for entry in entries],
     }
@@ -263,34 +263,3 @@ def _span(slots: Sequence[FieldSlot], now_utc_s: float) -> tuple[float, float]:
     if not slots:
         return now_utc_s, now_utc_s
     return slots[0].slot.starts_utc_s - AROUND_S, max(one.slot.ends_utc_s for one in slots) + AROUND_S
-
-
-def _sun_data(scene: Scene, span: tuple[float, float]) -> dict[str, Any]:
-    """Return where the sun is, as seen through the air, every two minutes. [°]"""
-    at = np.arange(span[0], span[1] + 1.0, SUN_EVERY_S)
-    sun = scene.observer.sun_at(at)
-    azimuth = np.degrees(np.unwrap(np.radians(sun.azimuth_deg)))  # so that north is no jump between two rows
-    return {
-        "first": span[0],
-        "step_s": SUN_EVERY_S,
-        "azimuth_deg": [round(float(one), 2) for one in azimuth],
-        "altitude_deg": [round(float(one), 2) for one in sun.refracted_deg],
-    }
-
-
-def _compass_data(opened: OpenShoot, site: str) -> dict[str, Any]:
-    centre = opened.sites[site].site.centre
-    found = declination(centre.lat_deg, centre.lon_deg, opened.shoot.day, centre.height_m)
-    return {"east_deg": round(found.east_deg, 2), "uncertainty_deg": round(found.uncertainty_deg, 1), "note": found.note or ""}
-
-
-def _offsets(zone: str, start_utc_s: float, end_utc_s: float) -> list[list[float]]:
-    """Return from when on the shoot's clocks are how far ahead of UTC, to the quarter of an hour. [s since 1970 UTC, s]"""
-    at = np.arange(start_utc_s // 900 * 900 - 86_400, end_utc_s + 86_400, 900.0)
-    all_ = [[float(one), _offset_s(zone, float(one))] for one in at]
-    return [all_[0], *(after for before, after in pairwise(all_) if before[1] != after[1])]
-
-
-def _offset_s(zone: str, utc_s: float) -> float:
-    offset = local_time(utc_s, zone).utcoffset()
-    return offset.total_seconds() if offset else 0.0

@@ -41,6 +41,7 @@ function show(page, now) {
   const spare = slot.standbys.find((one) => one.spot === state.standby)
   const stand = slot.stands[spare?.stand ?? 0]
   showHead(page, slot, state, spare, now)
+  put(page.root, "care", stand.sun_care)
   showCautions(page.root, stand.cautions)
   showCount(page, slot, spare, now)
   showRuler(page, slot, spare, now)
