@@ -12,7 +12,7 @@ from app.shoot.prospect import Prospect, prospects
 from app.shoot.shoot import Shoot, Wish
 from app.shoot.slots import CANNOT
 from app.shoot.solve import MOST, solve, tabulate
-from app.shoot.words import called, clock, windows_said
+from app.shoot.words import called, span, windows_said
 
 
 @dataclass(frozen=True)
@@ -70,7 +70,7 @@ def _clash_by_twos(problem: Problem, musts: Sequence[str]) -> tuple[str, ...]:
 
 
 def _words(shoot: Shoot, offered: Sequence[Prospect], ids: Sequence[str]) -> str:
-    free = ", ".join(f"{clock(shoot, one.starts_utc_s)}–{clock(shoot, one.ends_utc_s)}" for one in shoot.open_time)
+    free = ", ".join(span(shoot, one.starts_utc_s, one.ends_utc_s) for one in shoot.open_time)
     light = " ".join(f"“{one.called}”: {windows_said(shoot, one)}; {one.wish.shortest_min} min at least." for one in offered)
     what = "cannot be had" if len(ids) == 1 else "cannot be had together; any fewer of them can"
     return f"{called(offered, ids)} {what}. {light} The people's time: {free}."

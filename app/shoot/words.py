@@ -17,6 +17,12 @@ def clock(shoot: Shoot, utc_s: float) -> str:
     return f"{at:%H:%M}{beside}"
 
 
+def span(shoot: Shoot, starts_utc_s: float, ends_utc_s: float) -> str:
+    """Return from when to when by the shoot's clocks, 18:31–18:49, another day told once where it is that of both ends."""
+    start, end = clock(shoot, starts_utc_s), clock(shoot, ends_utc_s)
+    return f"{start[:5]}–{end}" if start[5:] == end[5:] else f"{start}–{end}"
+
+
 def clock_at(shoot: Shoot, one: Prospect, utc_s: float) -> str:
     """Return what the shoot's clocks show, and the site's where they show something else."""
     site = one.scene.site
@@ -40,4 +46,7 @@ def windows_said(shoot: Shoot, one: Prospect) -> str:
 
 def window_said(shoot: Shoot, one: Prospect, window: Window) -> str:
     """Return a window's two ends and why it closes."""
-    return f"{clock_at(shoot, one, window.opens_utc_s)}–{clock_at(shoot, one, window.closes_utc_s)} ({window.closes_because})"
+    ends = clock_at(shoot, one, window.opens_utc_s), clock_at(shoot, one, window.closes_utc_s)
+    plain = clock(shoot, window.opens_utc_s), clock(shoot, window.closes_utc_s)
+    told = span(shoot, window.opens_utc_s, window.closes_utc_s) if ends == plain else "–".join(ends)
+    return f"{told} ({window.closes_because})"

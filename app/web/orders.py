@@ -12,7 +12,7 @@ from app.shoot.plan import Slot
 from app.shoot.shoot import Wish
 from app.shoot.standby import NoStandby, Standby, answers
 from app.shoot.walking import Leg
-from app.shoot.words import clock, clock_at, windows_said
+from app.shoot.words import clock, clock_at, span, windows_said
 from app.web.drawing.order import OrderDrawing, draw_order
 from app.web.forms import Form
 from app.web.shoots import OpenShoot
@@ -90,7 +90,7 @@ class ShootPage:
     def free(self) -> tuple[str, ...]:
         """When the people are there, in words; nothing where nobody said."""
         shoot = self.opened.shoot
-        return tuple(f"{clock(shoot, one.starts_utc_s)}–{clock(shoot, one.ends_utc_s)}" for one in shoot.free)
+        return tuple(span(shoot, one.starts_utc_s, one.ends_utc_s) for one in shoot.free)
 
     @property
     def light_min(self) -> int:
@@ -117,7 +117,7 @@ class ShootPage:
         """How an evening that is too full may be split: each part's times and the names of its setups."""
         opened = self.opened
         return tuple(
-            (f"{clock(opened.shoot, part.starts_utc_s)}–{clock(opened.shoot, part.ends_utc_s)}", tuple(_called(opened, one) for one in part.ids))
+            (span(opened.shoot, part.starts_utc_s, part.ends_utc_s), tuple(_called(opened, one) for one in part.ids))
             for part in opened.order.parts
         )
 
@@ -147,14 +147,14 @@ def slot_lines(opened: OpenShoot) -> Iterator[SlotLine]:
     for number, slot in enumerate(order.plan.slots, 1):
         one = order.prospect(slot.wish_id)
         kept = opened.sites[one.wish.site]
-        span = f"{clock(opened.shoot, slot.starts_utc_s)}–{clock_at(opened.shoot, one, slot.ends_utc_s)}"
+        there = clock_at(opened.shoot, one, slot.ends_utc_s).removeprefix(clock(opened.shoot, slot.ends_utc_s))
         yield SlotLine(
             number=number,
             slot=slot,
             wish=one.wish,
             called=one.called,
             site=kept.site.name,
-            span=span,
+            span=span(opened.shoot, slot.starts_utc_s, slot.ends_utc_s) + there,
             leg=order.legs[number - 1],
             prepares=_prepares(one.wish),
             looks=tuple((name, _span(opened, window), window.closes_because) for name, window in one.windows if _meets(window, slot)),
@@ -172,7 +172,7 @@ def _meets(window: Window, slot: Slot) -> bool:
 
 
 def _span(opened: OpenShoot, window: Window) -> str:
-    return f"{clock(opened.shoot, window.opens_utc_s)}–{clock(opened.shoot, window.closes_utc_s)}"
+    return span(opened.shoot, window.opens_utc_s, window.closes_utc_s)
 
 
 def _prepares(wish: Wish) -> str:

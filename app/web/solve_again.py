@@ -7,7 +7,7 @@ from app.shoot.again import Changed, from_now, least_change
 from app.shoot.conflicts import Clash, clash_of
 from app.shoot.plan import Plan, Slot
 from app.shoot.shoot import Shoot
-from app.shoot.words import clock
+from app.shoot.words import span
 from app.web.shoots import OpenShoot, holding
 
 DONE, SKIPPED, LEFT = "done", "skipped", "left"
@@ -96,4 +96,4 @@ def _what(slot: Slot, new: Slot | None, done: Sequence[str], skipped: Sequence[s
 
 
 def _span(opened: OpenShoot, slot: Slot | None) -> str:
-    return f"{clock(opened.shoot, slot.starts_utc_s)}–{clock(opened.shoot, slot.ends_utc_s)}" if slot else ""
+    return span(opened.shoot, slot.starts_utc_s, slot.ends_utc_s) if slot else ""

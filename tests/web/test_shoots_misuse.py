@@ -8,6 +8,7 @@ import pytest
 
 from app.place.timezone import local_time
 from app.shoot.shoot import Wish
+from app.shoot.words import span
 from app.sky.ephemeris import DAY_S
 from app.sky.track import Observer
 from app.web.drawing.order import draw_order
@@ -117,3 +118,20 @@ def test_a_date_taken_from_the_season_frees_times_fixed_for_another_and_says_so(
     assert taken.whole.wish(JETTY).fixed_start_utc_s is None and taken.whole.day == date(2027, 8, 31)
     assert local_time(taken.whole.free[0].starts_utc_s, "Europe/London").time() == time(17)
     assert taken.order.plan.slots[0].value > 0
+
+
+def test_a_span_after_midnight_tells_the_other_day_once(client):
+    night = ((time(23), time(2)),)
+    page = client.get(f"/shoots/{kept(client, merrow(free=night))}").context["page"]
+    assert page.free[0] == "23:00–02:00 the day after"
+    late = span(page.opened.shoot, *(read_instant("Europe/London", date(2027, 9, 18), f"0{hour}:00 the day after") for hour in (1, 2)))
+    assert late == "01:00–02:00 the day after"
+
+
+def test_the_legend_explains_only_what_is_drawn(client):
+    alone = client.get(f"/shoots/{kept(client, merrow(wish(JETTY), free=((time(18, 30), time(18, 50)),)))}")
+    drawing = alone.context["page"].drawings[0]
+    assert not drawing.ways and "Stepped line" not in alone.text
+    assert ("Dashed box" in alone.text) == bool(drawing.spares)
+    both = client.get(f"/shoots/{kept(client)}")
+    assert both.context["page"].drawings[0].ways and "Stepped line: the walk." in both.text
