@@ -114,6 +114,11 @@ def listed(words: Iterable[str]) -> str:
     return f"{', '.join(most)} or {last}" if most else last
 
 
+def percent(share: float) -> str:
+    """Return a share as “38 %”, which no line breaks apart."""
+    return f"{share * 100:.0f}\N{NO-BREAK SPACE}%"
+
+
 def _range_words(low: float, high: float) -> str:
     if math.isinf(low):
         return f"at most {high:g}"

@@ -4,10 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from app.light.stops import stops_words
-from app.looks.look import WantedLook
 from app.looks.margin import Scene
-from app.looks.window import Window, find_windows
-from app.picture.forecast import Hour
 from app.shoot.morning_light import LIGHT, SlotLight, SlotPlan, slot_light
 from app.shoot.morning_margins import (
     CLOTH,
@@ -20,17 +17,18 @@ from app.shoot.morning_margins import (
     hour_words,
     missing_for,
 )
+from app.shoot.morning_spare import Spare, spare_for
 from app.shoot.morning_sun import LowSun
-from app.shoot.morning_weather import SiteWeather, in_air
+from app.shoot.morning_weather import SiteWeather
+from app.shoot.morning_window import window_words
 from app.shoot.plan import Plan, Slot
-from app.shoot.prospect import Prospect, looks_wanted
-from app.shoot.shoot import Shoot, Wish
+from app.shoot.prospect import Prospect
+from app.shoot.shoot import Shoot
 from app.shoot.standby import CLOUD, NoStandby, Standby, best_look
 from app.shoot.words import clock_at
 from app.units import listed
 
 HOLDS, CHANGE, STANDBY, UNKNOWN = "stands", "stands with a change", "use the standby", "weather not known"
-WINDOW_MOVED_S = 30.0  # less is told as no difference
 WEIGHT_FROM_M_S = 5.5  # where Beaufort 4, which moves small branches, ends nearly: WMO-No. 306, code table 1100
 
 Candidates = Mapping[tuple[str, str], Scene]
@@ -89,26 +87,34 @@ class SlotCheck:
     light_trouble: str
     standby: Standby | None
 
+    @property
+    def title(self) -> str:
+        """Its name with its look, told once where the name holds it."""
+        return self.called if not self.look or self.look in self.called.lower() else f"{self.called}, {self.look}"
+
 
 @dataclass(frozen=True)
 class MorningCheck:
-    """The whole plan on this day; ``suns`` has a site's sunset or sunrise by its address, ``bring`` what to take along, ``lit`` whether a slot has lights."""
+    """The whole plan on this day; ``suns`` has a site's sunset or sunrise by its address, ``bring`` what to take along, ``tell`` what to say to people, ``lit`` whether a slot has lights."""
 
     checked_utc_s: float
     slots: tuple[SlotCheck, ...]
     suns: Mapping[str, LowSun]
     bring: tuple[str, ...]
+    tell: tuple[str, ...]
     lit: bool
 
     @property
     def headline(self) -> str:
         """The answer in one sentence."""
+        if self.slots and all(one.verdict == UNKNOWN for one in self.slots):
+            return "No slot is checked: the weather that they depend on is not known."
         counts = [(sum(one.verdict == verdict for one in self.slots), words) for verdict, words in _COUNTED]
         told = [f"{count} of {len(self.slots)} {words}" for count, words in counts if count]
         return f"{', '.join(told) or 'There is no slot to check'}."
 
 
-_COUNTED = ((HOLDS, "stand"), (CHANGE, "stand with a change"), (STANDBY, "need the standby"), (UNKNOWN, "are not checked, the weather not being known"))
+_COUNTED = ((HOLDS, "stand"), (CHANGE, "stand with a change"), (STANDBY, "need the standby"), (UNKNOWN, "not checked for lack of weather"))
 
 
 def morning_check(
@@ -151,7 +157,7 @@ def morning_check(
     )  # fmt: skip
     gusts = [_strongest(days.get(offered[slot.wish_id].wish.site, SiteWeather()), slot) for slot in plan.slots]
     lit = [bool(offered[slot.wish_id].scene.setup.lights) for slot in plan.slots]
-    return MorningCheck(checked_utc_s, slots, dict(suns), tuple(_bring(slots, gusts, lit)), any(lit))
+    return MorningCheck(checked_utc_s, slots, dict(suns), tuple(_bring(slots, gusts, lit)), tuple(_tell(slots)), any(lit))
 
 
 def _slot_check(
@@ -164,7 +170,7 @@ def _slot_check(
     margins = tuple(sorted((*day, *(found.margins() if found else ())), key=lambda margin: (margin.value, margin.soft)))
     missing = missing_for(look, day)
     verdict = _verdict(margins, bool(day) and not missing)
-    standby = _survivor(spare, slot, weather, candidates) if verdict == STANDBY else None
+    held = spare_for(spare, slot, weather, candidates) if verdict == STANDBY else None
     return SlotCheck(
         wish_id=slot.wish_id,
         called=one.called,
@@ -173,14 +179,14 @@ def _slot_check(
         starts_utc_s=slot.starts_utc_s,
         ends_utc_s=slot.ends_utc_s,
         verdict=verdict,
-        reason=_reason(shoot, one, verdict, margins, missing),
+        reason=_reason(shoot, one, verdict, margins, missing, middle is not None),
         margins=margins,
-        changes=tuple(_changes(margins, spare, standby, verdict)),
+        changes=tuple(_changes(shoot, one, margins, spare, held, verdict)),
         weather=hour_words(middle, weather.seen),
-        window=_window_words(shoot, one, look, slot, middle),
+        window=window_words(shoot, one, look, slot, middle),
         light=found,
         light_trouble=(lights.trouble or "A light or a face of this setup cannot be used.") if lights and not found else "",
-        standby=standby,
+        standby=held.standby if held else None,
     )
 
 
@@ -204,24 +210,35 @@ def _deciding(verdict: str, margins: Sequence[DayMargin]) -> DayMargin | None:
     return min((*tight, *soft), key=lambda one: one.value, default=None)
 
 
-def _reason(shoot: Shoot, one: Prospect, verdict: str, margins: Sequence[DayMargin], missing: Sequence[str]) -> str:
+def _reason(shoot: Shoot, one: Prospect, verdict: str, margins: Sequence[DayMargin], missing: Sequence[str], told: bool) -> str:
     if verdict == UNKNOWN:
-        told = f"Nothing is told of {listed(missing)} here then, and the look needs to know" if missing else "Nothing is known of the weather here then"
-        return f"{told}; by the sun alone the slot stands."
+        unknown = "No weather is known here then" if not told else "Nothing that can break this look is known of the weather"
+        if missing:
+            unknown = f"{_capital(' and '.join(missing))} {'are' if len(missing) > 1 else 'is'} not known, and this look depends on {'them' if len(missing) > 1 else 'it'}"
+        return f"{unknown}; by the sun alone the slot stands."
     deciding = _deciding(verdict, margins)
     if deciding is None:
         return "Nothing that is told of the weather here then can break it."
     at = clock_at(shoot, one, deciding.utc_s)
     if deciding.fails:
-        return f"“{_capital(deciding.name)}” fails from {at}: {deciding.told} (margin {deciding.value:.1f})."
+        return f"“{_capital(deciding.name)}” fails from {at}: {deciding.told} (margin {deciding.value:.1f}).{_worse(verdict, deciding, margins)}"
     degree = "is tight" if deciding.value < TIGHT else "holds"
     return f"“{_capital(deciding.name)}” {degree}: {deciding.told} at {at} (margin {deciding.value:.1f}; 0 is the edge)."
 
 
-def _changes(margins: Sequence[DayMargin], spare: Sequence[Standby], standby: Standby | None, verdict: str) -> Iterator[str]:
-    if standby:
-        yield f"Go to “{standby.name}” for {standby.look}; it costs {standby.cost_min} min of the slot."
-    elif verdict == STANDBY:
+def _worse(verdict: str, deciding: DayMargin, margins: Sequence[DayMargin]) -> str:
+    """Say of lower margins why they do not make the verdict."""
+    lower = [f"“{_capital(one.name)}” is lower ({one.value:.1f})" for one in margins if one.soft and one.value < deciding.value]
+    return f" {listed(lower)}, but would ask for a change only." if verdict == STANDBY and lower else ""
+
+
+def _changes(
+    shoot: Shoot, one: Prospect, margins: Sequence[DayMargin], spare: Sequence[Standby], held: Spare | None, verdict: str
+) -> Iterator[str]:
+    if held:
+        yield _go(shoot, one, held)
+        return  # what the place that is left would have asked for is no matter any more
+    if verdict == STANDBY:
         yield f"No standby survives this day: {'all those near by fail too' if spare else 'none is near'}."
     for margin in margins:
         words = CHANGES.get(margin.trouble)
@@ -233,34 +250,14 @@ def _capital(words: str) -> str:
     return f"{words[:1].upper()}{words[1:]}"
 
 
-def _survivor(spare: Sequence[Standby], slot: Slot, weather: SiteWeather, candidates: Candidates) -> Standby | None:
-    """Return the first standby of a slot that the weather of the day leaves standing."""
-    for one in spare:
-        site, setup = one.spot.split("/", 1)
-        scene = candidates[site, setup]
-        (look,) = looks_wanted(Wish("standby", site, setup, looks=(one.look,)), scene)
-        margins = day_margins(look, scene, weather, slot.starts_utc_s + 60.0 * one.cost_min, slot.ends_utc_s)
-        if not any(margin.fails and not margin.soft for margin in margins):
-            return one
-    return None
-
-
-def _window_words(shoot: Shoot, one: Prospect, look: WantedLook | None, slot: Slot, hour: Hour | None) -> str:
-    """Return the window that the slot lies in, in the air of the day, and by how much that moves its end."""
-    planned = next((window for name, window in one.windows if look and name == look.name and _holds(window, slot)), None)
-    if planned is None:
-        return "any minute is as good as another" if look is None else "no window of its look holds the middle of the slot"
-    scene = in_air(one.scene, hour)
-    span = planned.opens_utc_s - 1800.0, planned.closes_utc_s + 1800.0
-    now = next((window for window in find_windows(look.margins(scene), scene.observer, *span) if _holds(window, slot)), planned)
-    later_s = now.closes_utc_s - planned.closes_utc_s
-    moved = f", {abs(later_s):.0f} s {'later' if later_s > 0 else 'earlier'} than planned" if abs(later_s) >= WINDOW_MOVED_S else ""
-    opens, closes = clock_at(shoot, one, now.opens_utc_s), clock_at(shoot, one, now.closes_utc_s)
-    return f"{look.name} {opens}–{closes}{moved}; closes: {planned.closes_because}"
-
-
-def _holds(window: Window, slot: Slot) -> bool:
-    return window.opens_utc_s <= (slot.starts_utc_s + slot.ends_utc_s) / 2 <= window.closes_utc_s
+def _go(shoot: Shoot, one: Prospect, held: Spare) -> str:
+    """Say which standby to go to, and from when to when it holds in this weather and its light."""
+    begins, ends = (clock_at(shoot, one, at) for at in (held.from_utc_s, held.until_utc_s))
+    why = f", then: {held.ends_because}" if held.ends_because else ""
+    return (
+        f"Go to “{held.standby.name}” for {held.standby.look}; it costs {held.standby.cost_min} min of the slot "
+        f"and holds in this weather {begins}–{ends}{why}."
+    )
 
 
 def _strongest(weather: SiteWeather, slot: Slot) -> float:
@@ -280,5 +277,9 @@ def _bring(slots: Sequence[SlotCheck], gusts_m_s: Sequence[float], lit: Sequence
         yield f"A weight for every light stand, always (strongest wind or gust in a slot with lights: {over}).{f'{heavy}.' if heavy else ''}"
     if any(margin.trouble == RAIN and margin.value < 1.0 for one in slots for margin in one.margins):
         yield "Cover for people and kit: some rain is forecast in a slot."
-    if any(one.verdict == STANDBY for one in slots):
-        yield "Word to the couple and the assistant that a place changes."
+
+
+def _tell(slots: Sequence[SlotCheck]) -> Iterator[str]:
+    for one in slots:
+        if one.standby:
+            yield f"Tell the couple and the assistant that “{one.called}” moves to “{one.standby.name}”."

@@ -12,10 +12,11 @@ from app.looks.light_plan import LightPlan
 from app.looks.lighting import Lighting, lighting
 from app.looks.margin import Scene
 from app.shoot.morning_margins import DayMargin, eighths
-from app.units import FloatArray
+from app.units import FloatArray, percent
 
 FELT_STOPS = 1 / 6  # less is told as no difference
 LIGHT = "light"
+EVERY_S = 180.0  # how closely a slot's light is looked at: dusk takes half a stop meanwhile
 
 
 @dataclass(frozen=True)
@@ -47,8 +48,8 @@ class SlotLight:
         What had to give way.
     filters : tuple of float
         Densities that the slot asks for from its start to its end. [stop]
-    short_stops, dark_stops : float
-        How much the flash, and the settings, fall short at most. [stop]
+    short, dark : Lack
+        How much the flash, and the settings, fall short at most, and when.
     """
 
     utc_s: float
@@ -60,8 +61,8 @@ class SlotLight:
     clear_flash: str
     gives_way: tuple[str, ...]
     filters: tuple[float, ...]
-    short_stops: float
-    dark_stops: float
+    short: "Lack"
+    dark: "Lack"
 
     @property
     def words(self) -> str:
@@ -71,19 +72,32 @@ class SlotLight:
 
     def margins(self) -> tuple[DayMargin, ...]:
         """Return how far exposure and flash are from failing; both ask for a change only."""
-        names = ("bright enough for the camera", self.dark_stops), ("the flash keeps up", self.short_stops)
+        names = ("bright enough for the camera", self.dark), ("the flash keeps up", self.short)
         return tuple(
-            DayMargin(name, max(-1.0, -short), self.utc_s, f"{stops_words(short)} short", LIGHT, soft=True)
-            for name, short in names
-            if short >= FELT_STOPS
+            DayMargin(name, max(-1.0, -lack.stops), lack.from_utc_s, lack.words, LIGHT, soft=True)
+            for name, lack in names
+            if lack.stops >= FELT_STOPS
         )
+
+
+@dataclass(frozen=True)
+class Lack:
+    """By how much something falls short at its worst in a slot, from when it does, and what was set then.
+
+    ``stops`` is 0 where it suffices throughout. [stop]; [s since 1970 UTC]
+    """
+
+    stops: float
+    from_utc_s: float
+    words: str
 
 
 def slot_light(scene: Scene, slot: SlotPlan, starts_utc_s: float, ends_utc_s: float, cover: float | None) -> SlotLight | None:
     """Return a slot's light under a cover of cloud, 0..1 or None; None where there is no plan for it."""
     if slot.plan is None:
         return None
-    moments = np.array([starts_utc_s, (starts_utc_s + ends_utc_s) / 2, ends_utc_s])
+    half = max(1, math.ceil((ends_utc_s - starts_utc_s) / 2 / EVERY_S))
+    moments = np.linspace(starts_utc_s, ends_utc_s, 2 * half + 1)  # the middle among them
     sun = scene.observer.sun_at(moments)
     clear = lighting(scene, slot.plan, sun, slot.linke)
     now = clear if cover is None else lighting(scene, slot.plan, sun, slot.linke, cover)
@@ -100,23 +114,28 @@ def joined(settings: str, flash: str) -> str:
 
 def _told(now: Lighting, clear: Lighting, moments: FloatArray, cover: float | None) -> SlotLight:
     filters = sorted({round(float(density) / 3, 2) for density in now.settings.nd if density > 0})
+    middle = len(moments) // 2
     return SlotLight(
-        utc_s=float(moments[1]),
+        utc_s=float(moments[middle]),
         cloud=_cloud_words(cover),
         left=None if cover is None else float(cloud_factor(cover)),
-        settings=now.settings.words(1),
-        flash=_flash(now),
-        clear_settings=clear.settings.words(1),
-        clear_flash=_flash(clear),
-        gives_way=now.settings.gives_way(1),
+        settings=now.settings.words(middle),
+        flash=now.flash_words(middle),
+        clear_settings=clear.settings.words(middle),
+        clear_flash=clear.flash_words(middle),
+        gives_way=now.settings.gives_way(middle),
         filters=tuple(filters),
-        short_stops=float(np.nanmax(np.nan_to_num(now.flashed.short_stops))) if now.flashed is not None else 0.0,
-        dark_stops=float(np.max(np.maximum(0.0, -np.nan_to_num(now.settings.miss_stops)))),
+        short=_lack(now.flashed.short_stops if now.flashed is not None else np.zeros(len(moments)), now, moments, "beside"),
+        dark=_lack(-now.settings.miss_stops, now, moments, "even at"),
     )
 
 
-def _flash(found: Lighting) -> str:
-    return found.flash_words(1)
+def _lack(short_stops: FloatArray, now: Lighting, moments: FloatArray, beside: str) -> Lack:
+    """Return how much is short, of shape (moments) or (lights or faces, moments)."""
+    held = np.nan_to_num(np.asarray(short_stops, dtype=float)).reshape(-1, len(moments)).max(axis=0, initial=0.0)
+    worst, first = int(np.argmax(held)), int(np.argmax(held >= FELT_STOPS))
+    words = f"{stops_words(held[worst])} short {beside} {now.settings.words(worst)}"
+    return Lack(float(held[worst]), float(moments[first]), words)
 
 
 def _cloud_words(cover: float | None) -> str:
@@ -125,4 +144,4 @@ def _cloud_words(cover: float | None) -> str:
     left = float(cloud_factor(cover))
     stops = -math.log2(left)
     less = "as bright as a clear sky" if stops < FELT_STOPS else f"{stops_words(stops)} less than a clear sky"
-    return f"Cloud {eighths(cover)} leaves {left:.0%} of the light on level ground, {less}."
+    return f"Cloud {eighths(cover)} leaves {percent(left)} of the light on level ground, {less}."

@@ -9,6 +9,7 @@ from app.picture.by_eye import ByEye
 from app.picture.forecast import Hour
 from app.shoot.morning_weather import SiteWeather, in_weather
 from app.shoot.standby import CLOUD, NEEDS_BRIGHT_SKY, NEEDS_SUN, WIND
+from app.units import percent
 
 # Where each of these fails: common practice, no source.
 VEILED_SHARE = 0.75  # of the sky over the sun's way
@@ -124,7 +125,7 @@ def _veil(hour: Hour, weights: tuple[float, float, float]) -> Reading | None:
 def _clear_air(hour: Hour) -> Reading | None:
     if hour.visibility_m is not None:
         return hour.visibility_m / FOG_M - 1.0, f"visibility {hour.visibility_m / 1000:.1f} km"
-    return None if hour.fog is None else (1.0 - hour.fog / FOG_SHARE, f"fog over {hour.fog:.0%} of the area")
+    return None if hour.fog is None else (1.0 - hour.fog / FOG_SHARE, f"fog over {percent(hour.fog)} of the area")
 
 
 def _dry(hour: Hour) -> Reading | None:

@@ -80,6 +80,13 @@ def in_air(scene: Scene, hour: Hour | None) -> Scene:
     return replace(scene, observer=replace(scene.observer, **given)) if given else scene
 
 
+def dimmed(scene: Scene, hour: Hour | None) -> Scene:
+    """Return the scene with its light under the cloud of an hour; as it was where cloud is not known."""
+    if scene.light is None or hour is None or hour.cloud is None:
+        return scene
+    return replace(scene, light=replace(scene.light, cover=hour.cloud, known={}))
+
+
 def in_weather(scene: Scene, weather: SiteWeather, hour: Hour | None) -> Scene:
     """Return the scene with the air and the wind of an hour; as it was where nothing is known."""
     return replace(in_air(scene, hour), weather=weather.on_water(hour)) if hour else scene

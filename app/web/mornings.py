@@ -47,6 +47,11 @@ class Morning:
     days: Mapping[str, SiteDay]
     now_utc_s: float
 
+    @property
+    def weather_known(self) -> bool:
+        """Whether anything is known of the weather at any of its sites."""
+        return any(day.weather.known for day in self.days.values())
+
     @cached_property
     def check(self) -> MorningCheck | None:
         """The check; None where there is no running order."""

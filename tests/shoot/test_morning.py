@@ -1,5 +1,7 @@
 """The morning check over hand-made days: each verdict, and the margin that decides it."""
 
+from dataclasses import replace
+
 import pytest
 
 from app.light.kit import DEMO_KIT, Kit
@@ -7,7 +9,7 @@ from app.looks.light_plan import light_plan
 from app.picture.forecast import HOUR_S, Hour
 from app.shoot.morning import CHANGE, HOLDS, STANDBY, UNKNOWN
 from app.shoot.morning_again import revised
-from app.shoot.morning_light import SlotPlan
+from app.shoot.morning_light import SlotPlan, slot_light
 from app.shoot.morning_record import changed_since, record_of
 from app.shoot.morning_sun import edge_deg, low_sun
 from app.shoot.morning_weather import SiteWeather, station_hpa
@@ -37,7 +39,7 @@ def test_nothing_known_is_not_called_good():
 
 def test_wind_alone_says_nothing_of_the_sun():
     slot = one_slot(SiteWeather(seen=seen(force=2)))
-    assert slot.verdict == UNKNOWN and "Nothing is told of cloud" in slot.reason
+    assert slot.verdict == UNKNOWN and slot.reason.startswith("Cloud is not known, and this look depends on it")
 
 
 @pytest.mark.parametrize(("low", "verdict"), [(0.0, HOLDS), (0.4, HOLDS), (0.5, CHANGE), (0.7, CHANGE), (0.8, STANDBY), (1.0, STANDBY)])
@@ -66,7 +68,7 @@ def test_cloud_that_comes_later_is_told_with_its_time():
 def test_cloud_sends_the_slot_to_the_shade_that_survives_it():
     slot = one_slot(day(low=1.0, cloud=1.0), extra={"wall": shade()})
     assert slot.standby and slot.standby.spot == "meadow/wall" and slot.standby.look == "open shade"
-    assert "Go to “Wall” for open shade; it costs 2 min" in slot.changes[0]
+    assert "Go to “Wall” for open shade; it costs 2 min of the slot and holds in this weather " in slot.changes[0]
 
 
 def test_a_standby_that_would_get_rained_on_is_none():
@@ -120,7 +122,7 @@ def test_an_overcast_sky_gives_two_stops_less():
     """Kasten & Czeplak (1980): an overcast sky leaves a quarter, two stops."""
     plan = SlotPlan(light_plan(GATE["gate"].setup, Kit()), 3.0)
     slot = one_slot(day(cloud=1.0, high=1.0), lights={"gate": plan})
-    assert slot.light.left == pytest.approx(0.25) and "25% of the light on level ground, 2 stops less" in slot.light.cloud
+    assert slot.light.left == pytest.approx(0.25) and "25\N{NO-BREAK SPACE}% of the light on level ground, 2 stops less" in slot.light.cloud
     assert slot.light.settings != slot.light.clear_settings and "under a clear sky" in slot.light.words
 
 
@@ -220,3 +222,40 @@ def test_a_flash_that_falls_short_asks_for_a_change_and_for_no_standby():
     slot = check.slots[0]
     short = [margin for margin in slot.margins if margin.name == "the flash keeps up"]
     assert short and short[0].fails and slot.verdict == CHANGE and "The flash keeps up" in slot.reason
+
+
+def test_dusk_that_outruns_the_camera_is_told_with_what_is_set_then_and_from_when():
+    """A dark sky, no ISO to spare: the lack is told at its worst with the settings of that moment, not the middle's."""
+    gate = scene("gate", 258, ("afterglow",))
+    able = light_plan(gate.setup, Kit())
+    plan = SlotPlan(replace(able, limits=replace(able.limits, highest_iso=400.0)), 3.0)
+    starts = NOON + 7.0 * HOUR_S
+    found = slot_light(gate, plan, starts, starts + HOUR_S / 4, 1.0)
+    assert found.dark.stops > 1 and "even at f/2.8, 1/125 s, ISO 400" in found.dark.words
+    (margin,) = found.margins()
+    assert starts <= margin.utc_s <= starts + HOUR_S / 4 and margin.told == found.dark.words
+
+
+def test_a_standby_is_told_with_the_time_it_holds_in_this_weather():
+    slot = one_slot(day(low=1.0, cloud=1.0), extra={"wall": shade()})
+    begins, ends = slot.changes[0].rstrip(".").rsplit(" ", 1)[1].split("–")
+    assert begins < ends and len(slot.changes) == 1
+
+
+def test_a_lower_margin_that_asks_for_a_change_only_is_told_beside_the_one_that_decides():
+    plan = SlotPlan(light_plan(GATE["gate"].setup, Kit()), 3.0)
+    dark = replace(plan, plan=replace(plan.plan, limits=replace(plan.plan.limits, highest_iso=100.0, slowest_s=1 / 8000)))
+    slot = one_slot(day(cloud=0.8, low=0.8), lights={"gate": dark})
+    assert slot.verdict == STANDBY and slot.margins[0].soft
+    assert slot.reason.startswith("“The sun through the cloud” fails") and slot.reason.endswith("but would ask for a change only.")
+
+
+def test_nothing_known_anywhere_is_said_once():
+    check, *_ = checked(GATE, [wish("gate")], SiteWeather())
+    assert check.headline == "No slot is checked: the weather that they depend on is not known."
+
+
+def test_a_name_that_holds_its_look_is_not_told_twice():
+    slot = one_slot(day())
+    assert slot.title == "Gate, backlit"
+    assert replace(slot, called="At the gate, backlit").title == "At the gate, backlit"

@@ -30,6 +30,7 @@ def check_answer(morning: "Morning", since: "Since") -> Answer:
             for slug, sun in check.suns.items()
         ] if check else [],
         "bring": list(check.bring) if check else [],
+        "tell": list(check.tell) if check else [],
         "sources": [{"site": slug, "words": words} for slug, day in morning.days.items() for words in (*day.sources, *day.faults)],
         "since_utc": None if since.checked_utc_s is None else iso_utc(since.checked_utc_s),
         "changes": list(since.changes),
@@ -51,6 +52,7 @@ def check_lines(answer: Answer) -> Iterator[str]:
     for sun in answer["suns"]:
         yield f"{sun['name'].capitalize()} {datetime.fromisoformat(sun['time_local']):%H:%M} ({sun['site']}): {sun['words']}"
     yield from (f"Bring: {words}" for words in answer["bring"])
+    yield from answer["tell"]
     yield from (f"{one['site']}: {one['words']}" for one in answer["sources"])
     if not answer["sources"]:
         yield "No weather is known. The sun needs none; ask for a forecast on the page, or type in what you see."
