@@ -80,7 +80,7 @@ def _mends(shoot: Shoot, offered: Sequence[Prospect], task: Problem) -> Iterator
     """Yield each single change with which the clash is gone."""
     for words, change in _CHANGES:
         if solve(change(task)) is not None:
-            yield words
+            yield words.format(most_min=max(task.gap_min.max(initial=0), task.arrival_min.max(initial=0)))
     whole_day = replace(shoot, free=(), wishes=tuple(_alone(one, task.ids) for one in offered))
     again = prospects(whole_day, {one.wish.id: one.scene for one in offered})
     if solve(problem_of(whole_day, again).with_musts(task.ids)) is not None:
@@ -111,7 +111,7 @@ def _shorter(task: Problem) -> Problem:
 
 
 _CHANGES: tuple[tuple[str, Callable[[Problem], Problem]], ...] = (
-    ("Less time for walking, changing and lights.", _without_pauses),
+    ("Less time for walking, changing and lights: up to {most_min} min are counted for it at once.", _without_pauses),
     ("Another order than the one asked for.", _without_order),
     ("Another beginning than the one fixed by hand.", _without_hand),
     ("Shorter slots.", _shorter),
