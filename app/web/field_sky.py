@@ -34,11 +34,16 @@ def compass(site: Site, day: date) -> dict[str, Any]:
     return {"east_deg": round(found.east_deg, 2), "uncertainty_deg": round(found.uncertainty_deg, 1), "note": found.note or ""}
 
 
-def offsets(zone: str, start_utc_s: float, end_utc_s: float) -> list[list[float]]:
-    """Return from when on a zone's clocks are how far ahead of UTC, from a day before a span to a day after. [s since 1970 UTC, s]"""
+def offsets(zone: str, start_utc_s: float, end_utc_s: float, now_utc_s: float) -> list[list[float]]:
+    """Return from when on a zone's clocks are how far ahead of UTC, from a day before a span to a day after. [s since 1970 UTC, s]
+
+    What they are now, weeks before the span, goes first: the page may be looked at then.
+    """
     first = start_utc_s // CLOCK_EVERY_S * CLOCK_EVERY_S - DAY_S
     known = [[float(at), _offset_s(zone, float(at))] for at in np.arange(first, end_utc_s + DAY_S, CLOCK_EVERY_S)]
-    return [known[0], *(after for before, after in pairwise(known) if before[1] != after[1])]
+    early = [[now_utc_s - DAY_S, _offset_s(zone, now_utc_s)]] if now_utc_s < first else []
+    early = [one for one in early if one[1] != known[0][1]]
+    return [*early, known[0], *(after for before, after in pairwise(known) if before[1] != after[1])]
 
 
 def _offset_s(zone: str, utc_s: float) -> float:

@@ -250,7 +250,7 @@ def _data(known: _Known, slots: Sequence[FieldSlot], entries: Sequence[LogEntry]
         "zone": opened.shoot.zone,
         "made": now_utc_s,
         "plan": plan_sign(opened),
-        "offsets": offsets(opened.shoot.zone, *span),
+        "offsets": offsets(opened.shoot.zone, *span, now_utc_s),
         "least_third": round(LEAST_STOPS * 3),
         "suns": {slug: sun_table(stand.scene, *span) for slug, stand in sites.items()},
         "compass": {slug: compass(opened.sites[slug].site, opened.shoot.day) for slug in sites},

@@ -10,6 +10,7 @@ import pytest
 from app.cli_server import load_demo_sites
 from app.light.stops import stops_words
 from app.shoot.shoot import Shoot, Wish, free_between
+from app.web.field_sky import offsets
 from app.web.field_stands import LEAST_STOPS, THIRDS, moments_of
 from app.web.kept_files import KEPT, version
 from app.web.lights import settings_under
@@ -311,3 +312,10 @@ def test_solving_again_knows_what_is_done(shoot):
     send(shoot, told("1", "done"), told("2", "skip", slot="boathouse-doors"))
     again = dict(shoot.get(FIELD).context["page"].again)
     assert again == {"at": "12:00", "state-meadow": "done", "state-boathouse-doors": "skipped"}
+
+
+def test_the_clock_is_right_in_the_winter_before_a_summer_shoot():
+    """Looked at in November, London's clocks are UTC, though the shoot's own day is an hour ahead."""
+    november, september = 1_795_600_000.0, 1_821_285_000.0
+    found = offsets("Europe/London", september, september + 7200.0, november)
+    assert found[0] == [november - 86_400.0, 0.0] and found[1][1] == 3600.0
