@@ -18,7 +18,7 @@ def hidden_words(sight: Sight, skyline: Skyline, which: int) -> str:
     called = skyline.called_at(sight.sun.azimuth_deg[which], sight.sun.upper_edge_deg[which])
     if sight.sun.upper_edge_deg[which] > 0 or called != "the horizon":
         return f"{'below' if 'horizon' in called or 'sea' in called else 'behind'} {called.removeprefix('the ')}"
-    return f"{abs(sight.sun.airless_deg[which]):.1f}° below the horizon"
+    return down_words(sight.sun.airless_deg[which])
 
 
 def side_words(offset_deg: float) -> str:
@@ -31,6 +31,11 @@ def side_words(offset_deg: float) -> str:
 def height_words(altitude_deg: float) -> str:
     """Return “6.9° up”, as seen, or “0.3° below level” where a horizon lies lower."""
     return f"{altitude_deg:.1f}° up" if altitude_deg > -0.05 else f"{-altitude_deg:.1f}° below level"
+
+
+def down_words(airless_deg: float) -> str:
+    """Return “2.0° below the horizon” for a sun that has set or not risen, without air, as twilight is told."""
+    return f"{abs(airless_deg):.1f}° below the horizon"
 
 
 def cover_words(sight: Sight, which: int) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import cached_property
 from typing import Annotated, Any
 
@@ -133,6 +134,19 @@ class MorningDesk:
         ]
         self.keep_check(slug, now_utc_s + 1e-3)
         return " ".join(told)
+
+    def shoots_at(self, site: str, day: date) -> tuple[OpenShoot, ...]:
+        """Return the shoots of a day that have a setup at a site."""
+        return tuple(one for one in self.shoots.shoots() if one.whole.day == day and site in one.sites)
+
+    def keep_seen(self, site: str, day: date, seen: dict[str, Any] | None, now_utc_s: float) -> None:
+        """Keep what was seen of a day at a site, None to forget it, between two checks of each shoot that is there then."""
+        shoots = self.shoots_at(site, day)
+        for one in shoots:
+            self._keep_first(one.slug, now_utc_s - 1e-3)
+        self.store.weather.keep_seen(site, day, seen)
+        for one in shoots:
+            self.keep_check(one.slug, now_utc_s)
 
     def save_revised(self, slug: str, version: int, shown: str, now_utc_s: float) -> None:
         """Keep the order solved again, if it is the one that was shown; ``Conflict`` where weather or shoot moved on."""

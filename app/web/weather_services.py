@@ -15,7 +15,7 @@ from app.picture.forecast import Forecast
 SET_ONE = (
     "No forecast service is set, so none is asked. MET Norway's is free for paid work too and wants a contact of yours: "
     "set WESTERING_MET_CONTACT to an e-mail address or a web page and start Westering again. "
-    "Until then type in what you see, or paste what an airfield says."
+    "Until then type in what you see of the sky."
 )
 
 

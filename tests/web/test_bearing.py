@@ -53,7 +53,17 @@ def test_north_is_north_whether_0_or_360(client):
 
 def test_in_the_south_the_sun_passes_north(client):
     crossings = ask(client, place="-32.9, 17.9", date="2027-12-21", bearing="0").context["answer"].crossings
-    assert len(crossings) == 1 and crossings[0].altitude_deg > 75
+    assert len(crossings) == 1 and float(crossings[0].height.removesuffix("° up")) > 75
+
+
+def test_the_frame_and_the_table_tell_a_sun_that_has_set_alike(client):
+    """Without air both, by the track's own airless altitude."""
+    answer = ask(client).context["answer"]
+    told = [(moment, frame) for moment, frame in zip(answer.moments, answer.sheet.frames, strict=True) if "below the horizon" in moment.height]
+    assert told
+    for moment, frame in told:
+        airless_deg = float(Observer(54.57, -3.13).sun_at(moment.utc_s).airless_deg)
+        assert moment.height == f"{-airless_deg:.1f}° below the horizon" and moment.height in " ".join(map(str, vars(frame).values()))
 
 
 def test_a_day_without_sun_says_so(client):

@@ -298,6 +298,31 @@ def test_the_sky_without_a_forecast_says_so_and_still_knows_the_sunset(shoot):
     assert "nothing to draw" in page.text and "19:22" in page.text
 
 
+def test_the_sky_takes_what_is_seen_and_its_shoots_are_checked_by_it(shoot):
+    page = shoot.get(SKY)
+    assert f'action="{SKY}/seen"' in page.text and f'href="{MORNING}"' in page.text
+    kept = shoot.post(f"{SKY}/seen?part=morning", data={"cloud_oktas": "7"}, follow_redirects=False)
+    assert kept.status_code == 303 and kept.headers["location"].endswith(f"{SKY}?part=morning#weather")
+    assert shoot.get(SKY).context["page"].held["cloud_oktas"] == "7"
+    check = shoot.get(MORNING)
+    assert check.context["since"].changes and "use the standby" in verdicts(check).values()
+    assert shoot.post(f"{SKY}/seen", data={"remove": "yes"}, follow_redirects=False).status_code == 303
+    assert shoot.get(SKY).context["day"].weather.seen is None
+
+
+def test_the_sky_keeps_nothing_of_what_it_cannot_read(shoot):
+    page = shoot.post(f"{SKY}/seen", data={"cloud_oktas": "9"})
+    assert page.status_code == 422 and "Nothing was kept." in page.text and 'value="9"' in page.text
+    assert shoot.get(SKY).context["day"].weather.seen is None
+
+
+def test_the_sky_of_a_day_without_a_shoot_takes_what_is_seen_too(shoot):
+    other = SKY.replace("-18", "-19")
+    assert shoot.post(f"{other}/seen", data={"cloud_oktas": "2"}, follow_redirects=False).status_code == 303
+    page = shoot.get(other)
+    assert page.context["shoots"] == () and page.context["day"].weather.seen.cloud_oktas == 2
+
+
 def test_the_sunrise_looks_east(shoot):
     page = shoot.get(f"{SKY}?part=morning")
     assert page.context["day"].sun.name == "sunrise" and page.context["bearing"].startswith("east")

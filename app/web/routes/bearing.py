@@ -11,7 +11,7 @@ from app.lens.camera import camera_held
 from app.looks.margin import Scene
 from app.picture.setup import Setup
 from app.picture.sheet import STEP_S, SheetSpan, sheet_instants, sheet_span
-from app.picture.words import height_words, side_words
+from app.picture.words import down_words, height_words, side_words
 from app.place.coordinates import Coordinates, format_coordinates, parse_coordinates
 from app.place.declination import Declination, declination, true_bearing_deg
 from app.place.geodesy import direct
@@ -61,11 +61,13 @@ class Question:
 
 @dataclass(frozen=True)
 class Moment:
-    """One line of the evening: where the sun stands and how far from straight behind. [°]"""
+    """One line of the evening: where the sun stands and how far from straight behind. [°]
+
+    ``height`` is as seen while any of the sun is up, and below the horizon without air, as under the frames.
+    """
 
     utc_s: float
     azimuth_deg: float
-    altitude_deg: float
     backlight_deg: float
     side: str
     height: str
@@ -135,5 +137,9 @@ def _answer(question: Question, part: str) -> Answer:
 
 def _moments(sun: SunTrack, bearing_deg: float) -> tuple[Moment, ...]:
     offsets = turned_deg(sun.azimuth_deg, bearing_deg)
-    columns = np.stack([sun.utc_s, sun.azimuth_deg, sun.refracted_deg, offsets], axis=-1).tolist()
-    return tuple(Moment(*row, side_words(row[3]), height_words(row[2])) for row in columns)
+    columns = np.stack([sun.utc_s, sun.azimuth_deg, offsets, sun.upper_edge_deg, sun.refracted_deg, sun.airless_deg], axis=-1).tolist()
+    return tuple(Moment(*row[:3], side_words(row[2]), _height(*row[3:])) for row in columns)
+
+
+def _height(upper_edge_deg: float, refracted_deg: float, airless_deg: float) -> str:
+    return height_words(refracted_deg) if upper_edge_deg > 0 else down_words(airless_deg)

@@ -27,6 +27,7 @@ from app.web.routes.api import TROUBLE
 from app.web.shared import couple_of
 from app.web.sharing import said_in, share
 from app.web.shelf import Sites
+from app.web.shoots import OpenShoot
 from app.web.skies import SkyTold, bearing_words, sky_told
 from app.web.troubles import status_of
 from app.web.typed_seen import COVERS, WATERS, read_reports, read_seen, seen_texts
@@ -78,6 +79,16 @@ class SkyPage:
     notes: tuple[str, ...]
     can_ask: bool
     errand: Errand | None
+    form: Form
+    shoots: tuple[OpenShoot, ...]
+    covers: dict[str, str] = field(default_factory=lambda: dict(COVERS))
+    waters: tuple[tuple[str, str], ...] = WATERS
+
+    @property
+    def held(self) -> dict[str, str]:
+        """What the form by eye holds: what was typed just now, else what is kept."""
+        seen = self.day.weather.seen
+        return dict(self.form.typed) if self.form.errors else seen_texts(vars(seen) if seen else None)
 
 
 @router.get("/shoots/{shoot}/morning", name="morning")
@@ -145,13 +156,20 @@ def keep_revised(request: Request, shoot: str, form: Posted, desk: Mornings, now
 @router.get("/sites/{site}/sky/{day}", name="west_section")
 def show_sky(request: Request, site: str, day: str, sites: Sites, desk: Mornings, errands: RunningErrands, now: Now) -> Response:
     """Cloud along the low sun's bearing at sunset, or at sunrise with part=morning."""
+    return render(request, _sky_page(request, site, day, sites, desk, errands, now, Form({})))
+
+
+@router.post("/sites/{site}/sky/{day}/seen", name="keep_sky_seen")
+def keep_sky_seen(
+    request: Request, site: str, day: str, form: Posted, sites: Sites, desk: Mornings, errands: RunningErrands, now: Now
+) -> Response:
+    """Keep what somebody sees of the sky on any day at a site, or forget it."""
     kept, on = sites.site(site), typed(calendar_date, day, "date")
-    errand = errands.of(_sky_key(site, on))
-    found = desk.weather.day(kept, on, _part(request), now)
-    told = sky_told(found)
-    sources, faults = desk.services.sources()
-    bearing = bearing_words(found.sun.azimuth_deg) if found.sun else ""
-    return render(request, SkyPage(found, told, _why_not(found, told), bearing, faults, bool(sources), errand))
+    seen = None if form.text("remove") else read_seen(form, now)
+    if form.errors:
+        return render(request, _sky_page(request, site, day, sites, desk, errands, now, form), 422)
+    desk.keep_seen(kept.slug, on, seen, now)
+    return _to_sky(request, site, on)
 
 
 @router.post("/sites/{site}/sky/{day}/forecast", name="ask_sky")
@@ -159,8 +177,24 @@ def ask_sky(request: Request, site: str, day: str, sites: Sites, desk: Mornings,
     """Ask the weather services for the sky of one day."""
     kept, on, part = sites.site(site), typed(calendar_date, day, "date"), _part(request)
     errands.start(_sky_key(site, on), lambda report: desk.weather.ask(kept, on, part, now, random.random()))
+    return _to_sky(request, site, on)
+
+
+def _sky_page(
+    request: Request, site: str, day: str, sites: Sites, desk: MorningDesk, errands: RunningErrands, now: float, form: Form
+) -> SkyPage:
+    kept, on = sites.site(site), typed(calendar_date, day, "date")
+    errand = errands.of(_sky_key(site, on))
+    found = desk.weather.day(kept, on, _part(request), now)
+    told = sky_told(found)
+    sources, faults = desk.services.sources()
+    bearing = bearing_words(found.sun.azimuth_deg) if found.sun else ""
+    return SkyPage(found, told, _why_not(found, told), bearing, faults, bool(sources), errand, form, desk.shoots_at(site, on))
+
+
+def _to_sky(request: Request, site: str, on: date) -> RedirectResponse:
     back = request.url_for("west_section", site=site, day=on.isoformat()).path
-    return RedirectResponse(f"{back}{'?part=morning' if part == MORNING else ''}#weather", 303)
+    return RedirectResponse(f"{back}{'?part=morning' if _part(request) == MORNING else ''}#weather", 303)
 
 
 def _page(
