@@ -26,6 +26,10 @@ class Form:
         """Return a text without the space around it."""
         return self.typed.get(name, default).strip()
 
+    def count(self, name: str) -> int | None:
+        """Return a whole number of at most nine digits, such as a version or a place in a list; None for anything else."""
+        return counted(self.text(name))
+
     def read(self, name: str, parse: Callable[[str], T], default: T | None = None) -> T | None:
         """Return a value through its parser; a fault is kept for its field and gives None.
 
@@ -48,6 +52,11 @@ class Form:
         """Put an error found later to its field, or to another if the form has none of that name."""
         name = error.field if error.field in self.typed else otherwise
         self.errors[name] = str(error)
+
+
+def counted(text: str) -> int | None:
+    """Return a whole number of at most nine digits, None for anything else."""
+    return int(text) if text.isascii() and text.isdecimal() and len(text) <= 9 else None
 
 
 async def read_form(request: Request) -> Form:

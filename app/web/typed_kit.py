@@ -6,9 +6,9 @@ from fractions import Fraction
 from typing import Any
 
 from app.errors import BadInput
-from app.light.kit import KINDS, Kit, kit_document, kit_from
+from app.light.kit import KINDS, MOST_OF_A_KIND, Kit, kit_document, kit_from
 from app.units import number
-from app.web.forms import Form
+from app.web.forms import Form, counted
 
 
 @dataclass(frozen=True)
@@ -26,8 +26,9 @@ def time_s(text: str) -> float:
     """Return a time typed as on a camera, “1/200” or “0.5”. [s]"""
     whole = text.lower().removesuffix("s").strip()
     over, slash, under = whole.partition("/")
-    if slash and over.strip().isdecimal() and under.strip().isdecimal() and int(under):
-        return int(over) / int(under)
+    parts = counted(over.strip()), counted(under.strip())
+    if slash and parts[0] is not None and parts[1]:
+        return parts[0] / parts[1]
     return number(whole, "A time")
 
 
@@ -95,7 +96,7 @@ def kit_typed(kit: Kit) -> dict[str, str]:
 
 def rows_in(form: Form, kind: str) -> range:
     """Return the numbers of a kind's rows, with a blank one at the end."""
-    taken = [int(row) for key in form.typed for has, row, _ in [key.split("-", 2) if key.count("-") >= 2 else ("", "", "")] if has == kind and row.isdecimal()]
+    taken = [counted(row) or 0 for key in form.typed for has, row, _ in [key.split("-", 2) if key.count("-") >= 2 else ("", "", "")] if has == kind and (counted(row) or 0) < MOST_OF_A_KIND]
     filled = [row for row in taken if any(form.text(name(kind, row, field)) for field in ("name", *_fields(kind)))]
     return range(max(filled, default=-1) + 2)
 

@@ -16,7 +16,7 @@ from app.looks.light_plan import light_plan
 from app.picture.setup import Setup, properties_of
 from app.place.geodesy import LocalFrame, direct
 from app.units import listed, number, signed_deg
-from app.web.forms import Form
+from app.web.forms import Form, counted
 
 
 def read_exposure(form: Form) -> Mapping[str, Any]:
@@ -41,7 +41,7 @@ def read_light(form: Form, setup: Setup) -> dict[str, Any] | None:
     lat_deg, lon_deg = direct(setup.couple_pin.lat_deg, setup.couple_pin.lon_deg, (setup.line_deg + 180.0 - turn_deg) % 360.0, away_m)
     aim = form.text("aim", "couple")
     told = {name: form.text(name) for name in ("flash", "modifier", "gel") if form.text(name)}
-    return {**told, "pin": [round(lon_deg, 8), round(lat_deg, 8)], "height_m": height_m, "aim": int(aim) if aim.isdecimal() else aim}
+    return {**told, "pin": [round(lon_deg, 8), round(lat_deg, 8)], "height_m": height_m, "aim": aim if counted(aim) is None else counted(aim)}
 
 
 def with_lights(setup: Setup, lights: tuple[Any, ...], kit: Kit) -> Setup:
@@ -95,9 +95,10 @@ def turns_deg(setup: Setup) -> tuple[str, ...]:
 def evened_lights(setup: Setup, kit: Kit, which: str) -> tuple[Any, ...]:
     """Return the setup's lights with one moved, the least, to where all faces get the same."""
     plan = light_plan(setup, kit)
-    if not which.isdecimal() or not 1 <= int(which) <= len(plan.lights):
+    place = counted(which)
+    if place is None or not 1 <= place <= len(plan.lights):
         raise BadInput("There is no such light.", "light")
-    at = int(which) - 1
+    at = place - 1
     moved = moved_even(plan.lights[at], plan.faces).light
     frame = LocalFrame(setup.couple_pin.lat_deg, setup.couple_pin.lon_deg)
     pin, aim = (_lon_lat(frame, point) for point in (moved.position_m, moved.aim_m))

@@ -77,3 +77,15 @@ def test_an_empty_kit_is_a_kit(client):
     assert kit_typed(Kit()) == {}
     names = {field: "" for field in client.get("/kit").context["form"].typed if field.endswith("-name")}
     assert posted(client, **names).status_code == 200 and kept_kit(client.app.state.store) == Kit()
+
+
+def test_a_row_of_an_enormous_number_makes_no_rows(client):
+    """“cameras-9999999-name” would have laid out ten million of them."""
+    answer = client.post("/kit", data={"cameras-9999999-name": "Body", "cameras-" + "9" * 5000 + "-name": "Body"})
+    assert answer.status_code < 500
+
+
+@pytest.mark.parametrize("address", ["sites/merrowmere-boathouse/setups/setup-end-of-the-jetty/exposure"])
+def test_a_version_of_thousands_of_digits_is_an_old_one(client, address):
+    answer = client.post(f"/{address}", data={"version": "9" * 5000, "day": "2027-05-15", "intent": "faces"})
+    assert answer.status_code == 409

@@ -13,6 +13,7 @@ from app.shoot.log import observed_pace
 from app.web.conflicts import Posted, is_stale
 from app.web.field_log import answer_of, found_stops, keep_entries, log_page, read_entries
 from app.web.fields import as_happened, field_page, plan_sign
+from app.web.forms import counted
 from app.web.kept_files import KEPT, kept_path, version
 from app.web.mornings import Mornings
 from app.web.moves import check_version
@@ -100,7 +101,7 @@ def take_brighter(request: Request, shoot: str, site: str, form: Posted, shelf: 
     """Reckon the light at a site by what the meter read there."""
     opened, kept = shelf.shoot(shoot), sites.site(site)
     came = form.text("version")
-    check_version({"version": int(came) if came.isdecimal() else None}, kept.version, kept.site.name)
+    check_version({"version": counted(came)}, kept.version, kept.site.name)
     found, _ = found_stops(opened, map(as_happened, shelf.store.shoots.log(shoot)), site)
     if found is None:
         raise BadInput(f"The log holds no meter reading from {kept.site.name}, so there is no correction to take.")

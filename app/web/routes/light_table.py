@@ -18,7 +18,7 @@ from app.place.edit import with_feature
 from app.place.sitefile import parse_site
 from app.units import calendar_date, number
 from app.web.conflicts import Posted
-from app.web.forms import Form, query_form, typed
+from app.web.forms import Form, counted, query_form, typed
 from app.web.kits import kept_kit
 from app.web.light_facts import near_water
 from app.web.lights import LightTable, light_table
@@ -89,7 +89,7 @@ def keep_observed(request: Request, site: str, setup: str, form: Posted, sites: 
     if found is None:
         return render(request, *_page(sites, kept, kept.setup(setup), on, form))
     version = form.text("version")
-    check_version({"version": int(version) if version.isdecimal() else None}, kept.version, kept.site.name)
+    check_version({"version": counted(version)}, kept.version, kept.site.name)
     stops = min(max(kept.site.observed_stops + found, -MOST_STOPS), MOST_STOPS)
     document = {**kept.site.document, "observed_stops": round(stops, 2)}
     sites.store.save_site(kept.slug, parse_site(document).document, kept.version)
@@ -132,7 +132,7 @@ def remove_light(request: Request, site: str, setup: str, form: Posted, sites: S
 
 def _keep(request: Request, sites: Shelf, kept: KeptSite, setup: Setup, day: date, form: Form, changed: dict[str, Any]) -> Response:
     version = form.text("version")
-    check_version({"version": int(version) if version.isdecimal() else None}, kept.version, kept.site.name)
+    check_version({"version": counted(version)}, kept.version, kept.site.name)
     feature = feature_with(kept.site, setup.id)
     document = with_feature(kept.site.document, {**feature, "properties": {**feature["properties"], **changed}})
     sites.store.save_site(kept.slug, parse_site(document).document, kept.version)

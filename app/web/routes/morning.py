@@ -17,7 +17,7 @@ from app.units import calendar_date
 from app.web.answers.check import check_answer
 from app.web.conflicts import Posted
 from app.web.errands import Errand, RunningErrands
-from app.web.forms import Form, typed
+from app.web.forms import Form, counted, typed
 from app.web.kits import kept_kit
 from app.web.mornings import Morning, MorningDesk, Mornings, Since, signature
 from app.web.mornings_weather import SiteDay
@@ -145,7 +145,7 @@ def keep_reports(request: Request, shoot: str, site: str, form: Posted, desk: Mo
 def keep_revised(request: Request, shoot: str, form: Posted, desk: Mornings, now: Now) -> Response:
     """Keep the order solved again in the place of the old one, and share it as a new sheet if that is asked for."""
     version = form.text("version")
-    desk.save_revised(shoot, int(version) if version.isdecimal() else 0, form.text("shown"), now)
+    desk.save_revised(shoot, counted(version) or 0, form.text("shown"), now)
     desk.keep_check(shoot, now)
     if not form.text("share"):
         return _back(request, shoot, "slots")

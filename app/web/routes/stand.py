@@ -22,7 +22,7 @@ from app.web.conflicts import Posted
 from app.web.drawing.plan import Moment, Plan, PlanOf
 from app.web.drawing.stand import STEPS, stand_plans
 from app.web.errands import Errand, Errands, Report, RunningErrands
-from app.web.forms import Form, query_form, typed
+from app.web.forms import Form, counted, query_form, typed
 from app.web.moves import check_version, moved_pins
 from app.web.render import render
 from app.web.shelf import KeptSite, Sites
@@ -80,7 +80,7 @@ def take_place(request: Request, site: str, setup: str, form: Posted, sites: Sit
     if moved not in (CAMERA, COUPLE):
         raise BadInput(f"A pin is the camera's or the couple's; “{moved[:20]}” came.", "move")
     version = form.text("version")
-    check_version({"version": int(version) if version.isdecimal() else None}, kept.version, kept.site.name)
+    check_version({"version": counted(version)}, kept.version, kept.site.name)
     there = parse_coordinates(form.text("pin"))
     changed = parse_site(moved_pins(kept.site, found.id, {moved: [there.lon_deg, there.lat_deg]}))
     sites.store.save_site(site, changed.document, kept.version)

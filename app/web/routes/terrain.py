@@ -17,7 +17,7 @@ from app.storage.records import StoredTerrain
 from app.storage.store import Store
 from app.web.drawing.terrain import Profile, draw_profile
 from app.web.errands import Errand, Report, RunningErrands
-from app.web.forms import Form, read_form
+from app.web.forms import Form, counted, read_form
 from app.web.render import render
 from app.web.shelf import KeptSite, Shelf, Sites
 from app.web.terrains import TerrainSeen, seen_from_camera
@@ -114,7 +114,7 @@ def remove_terrain(
 ) -> Response:
     """Forget the terrain that the page showed."""
     shown = form.text("version")
-    sites.store.delete_terrain(site, int(shown) if shown.isdecimal() else 0)
+    sites.store.delete_terrain(site, counted(shown) or 0)
     errands.forget(site)
     return _back(request, site)
 
