@@ -38,7 +38,7 @@ async function open(box) {
 }
 
 async function add(box, slot, kind, told) {
-  const entry = { uid: newId(), slot, kind, at_utc_s: Math.round(nowUtcS() * 10) / 10, told, device: box.device, shoot: box.data.shoot }
+  const entry = { uid: newId(), slot, kind, at_utc_s: pressedAt(box), told, device: box.device, shoot: box.data.shoot }
   try {
     await box.ready
     await box.shelf.put(entry)
@@ -50,6 +50,14 @@ async function add(box, slot, kind, told) {
   await refresh(box)
   box.shout()
   send(box)
+}
+
+// To a tenth of a second, and after what was pressed before: the later press must count.
+function pressedAt(box) {
+  const tenths = Math.round(nowUtcS() * 10)
+  const soon = box.lastTenths !== undefined && box.lastTenths >= tenths && box.lastTenths - tenths < 10
+  box.lastTenths = soon ? box.lastTenths + 1 : tenths
+  return box.lastTenths / 10
 }
 
 // One sending at a time; returns whether the server has answered.

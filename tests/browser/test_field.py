@@ -419,3 +419,14 @@ def test_papers_change_without_signal(field):
     page.context.set_offline(False)
     page.reload()
     expect(page.get_by_role("button", name="safelight")).to_have_attribute("aria-pressed", "true")
+
+
+def test_presses_within_a_tenth_of_a_second_keep_their_order(field, log, served):
+    """The later of two readings counts, though a clock that stands still gives both one time."""
+    page = field()
+    for words in ("1/3 brighter", "1/3 brighter", "As reckoned", "1/3 darker"):
+        press(page, words)
+    expect(page.locator("[data-now=meter-says]")).to_contain_text("1/3 stop darker")
+    comes_to(log, [("meadow", "meter")] * 4)
+    times = [one.at_utc_s for one in served.app.state.store.shoots.log("ilse-and-bram")]
+    assert len(set(times)) == 4
