@@ -62,7 +62,7 @@ def sky_in_water(scene: Scene, mirror: Mirror, least_percent: float) -> Margin:
     share = 100 * open_sky_share(mirror, scene.skyline)
     return unmoving(
         "the water mirrors sky", max(-1.0, share / least_percent - 1), "the water mirrors the sky",
-        f"the water mirrors sky on {share:.0f} % of it only",
+        f"the water mirrors sky on {share:.0f}\N{NO-BREAK SPACE}% of it only",
     )  # fmt: skip
 
 
@@ -72,7 +72,7 @@ def couple_in_water(scene: Scene, mirror: Mirror, least_percent: float) -> Margi
     value = (shown - least_percent) / max(100 - least_percent, 0.1)
     return unmoving(
         "the couple whole in the water", max(-1.0, value), "all of them shows in the water",
-        f"{shown:.0f} % of them shows in the water",
+        f"{shown:.0f}\N{NO-BREAK SPACE}% of them shows in the water",
     )  # fmt: skip
 
 
@@ -91,8 +91,8 @@ def sparkle_behind(scene: Scene, mirror: Mirror, weather: Weather, least_percent
     return Margin(
         name="the water sparkles",
         value=lambda sun: margin(sparkling_share(cells, slopes, sun.azimuth_deg, sun.refracted_deg)),
-        opens=f"the water behind them sparkles on {least_percent:g} %",
-        closes=f"the water behind them sparkles on less than {least_percent:g} %",
+        opens=f"the water behind them sparkles on {least_percent:g}\N{NO-BREAK SPACE}%",
+        closes=f"the water behind them sparkles on less than {least_percent:g}\N{NO-BREAK SPACE}%",
         bounds=bounds,
     )
 

@@ -20,7 +20,7 @@ from app.picture.west_section import (
 )
 from app.sky.crossings import crossings
 from app.sky.track import Observer
-from app.units import FloatArray, listed
+from app.units import FloatArray, listed, percent
 
 # All thresholds of this file are a rule of thumb: common practice, no source.
 RULE = "A rule of thumb from cloud cover alone, common practice without a source; nobody can promise colour."
@@ -190,23 +190,23 @@ def _under(section: WestSection, level: int) -> FloatArray:
 
 def _reasons(section: WestSection, deck: LitDeck) -> Iterator[str]:
     where = "overhead" if deck.towards_sun_m == 0 else f"{deck.towards_sun_m / 1000:.0f} km towards the sun"
-    reached = f"{deck.share:.0%} of the light reaches it from below"
+    reached = f"{percent(deck.share)} of the light reaches it from below"
     yield f"Best placed: {level_words(section, deck.level)}, {_eighths(deck.cover)}, {where}; {reached}."
     if deck.cover > CANVAS_COVER[2]:
         yield f"It covers {_eighths(deck.cover)}: a sheet, which colours duller than broken cloud."
     for level, stopped in enumerate(deck.stopped):
         if stopped >= WORTH_A_WORD:
             who = "the same sheet, farther out," if level == deck.level else level_words(section, level)
-            yield f"On its way there {who} stops {stopped:.0%} of the light."
+            yield f"On its way there {who} stops {percent(stopped)} of the light."
     hidden = 1.0 - float(np.prod(1.0 - _under(section, deck.level)))
     if hidden >= WORTH_A_WORD:
-        yield f"Lower cloud overhead hides {hidden:.0%} of it."
+        yield f"Lower cloud overhead hides {percent(hidden)} of it."
     unknown = [LEVEL_NAMES[level] for level in range(3) if np.isnan(section.cover[level]).all()]
     if unknown:
         yield f"Nothing is told of {listed(unknown)} cloud, which is counted as none."
     elif deck.known < 1.0 - WORTH_A_WORD:
         end_km = section.distance_m[-1] / 1000
-        yield f"{1 - deck.known:.0%} of that light comes from beyond {end_km:.0f} km, where cloud is taken to go on as there."
+        yield f"{percent(1 - deck.known)} of that light comes from beyond {end_km:.0f} km, where cloud is taken to go on as there."
 
 
 def _eighths(cover: float) -> str:
@@ -219,6 +219,6 @@ def _spoilt(here: Hour | None) -> Iterator[str]:
     if here.visibility_m is not None and here.visibility_m < HAZE_BELOW_M:
         yield f"Haze: one sees {here.visibility_m / 1000:.1f} km only, which halves the chance."
     elif here.fog is not None and here.fog >= FOG_FROM:
-        yield f"Fog over {here.fog:.0%} of the area halves the chance."
+        yield f"Fog over {percent(here.fog)} of the area halves the chance."
     elif here.rain_mm_h is not None and here.rain_mm_h >= RAIN_FROM_MM_H:
         yield f"Rain of {here.rain_mm_h:.1f} mm an hour halves the chance."

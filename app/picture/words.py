@@ -4,6 +4,7 @@ import math
 
 from app.picture.frame import Sight
 from app.place.skyline import Skyline
+from app.units import percent
 
 
 def where_words(sight: Sight, skyline: Skyline, which: int) -> str:
@@ -46,7 +47,7 @@ def cover_words(sight: Sight, which: int) -> str:
     if covered >= 1.0:
         return f"hidden, {_room(room)} to spare"
     if covered > 0:
-        return f"{max(1, min(99, round(covered * 100)))} % hidden"
+        return f"{percent(max(0.01, min(0.99, covered)))} hidden"
     if not sight.in_frame[which]:
         return "sun outside the frame"
     return f"in frame, {_room(room)} clear" if room < 1 else "in frame"

@@ -12,6 +12,7 @@ from app.place.features import read_feature
 from app.place.geodesy import LocalFrame
 from app.place.naming import feature_ids
 from app.place.site import Obstacle, Site
+from app.units import percent
 
 NEW, SAME, DIFFERS, OVERLAPS = "new", "same", "differs", "overlaps"
 SAME_SHARE = 0.9  # of the ground of two together, and they are one; ours, no source
@@ -169,7 +170,7 @@ def _differences(obstacle: Obstacle, there: Obstacle, shape: Any, shape_there: A
     if obstacle.kind != there.kind:
         yield f"{there.kind} there, {obstacle.kind} here"
     if abs(obstacle.lets_through - there.lets_through) > 0.005:
-        yield f"lets {there.lets_through * 100:.0f} % of light through there, {obstacle.lets_through * 100:.0f} % here"
+        yield f"lets {percent(there.lets_through)} of light through there, {percent(obstacle.lets_through)} here"
     if shape.hausdorff_distance(shape_there) > SAME_EDGE_M:
         yield "another outline"
 

@@ -280,8 +280,8 @@ def _lingering(kept: KeptSite, couples: Sequence[Pin], place: LingeringPlace) ->
     nearest = min(range(len(ways)), key=lambda n: ways[n].distance_m)
     way = ways[nearest]
     if way.distance_m < BESIDE_M:
-        return Lingering(place.minutes, f"where the couple of {nearest + 1} stand", coordinates)
-    return Lingering(place.minutes, f"{way.distance_m:.0f} m from the couple of {nearest + 1}, at {way.bearing_deg:.0f}° true", coordinates)
+        return Lingering(place.minutes, f"where the couple of setup {nearest + 1} stand", coordinates)
+    return Lingering(place.minutes, f"{way.distance_m:.0f} m from the couple of setup {nearest + 1}, at {way.bearing_deg:.0f}° true", coordinates)
 
 
 def _and(names: Sequence[str]) -> str:

@@ -18,6 +18,7 @@ from app.picture.west_section import WestSection, level_words
 from app.shoot.morning_margins import eighths
 from app.shoot.morning_sun import MORNING
 from app.sky.track import Observer
+from app.units import percent
 from app.web.drawing.section import DESK, HAND, LastRay, SectionDrawing, Sight, draw_section
 from app.web.mornings_weather import SiteDay
 from app.web.render import clock
@@ -102,7 +103,7 @@ def _lit(section: WestSection, deck: LitDeck, span: tuple[float, float], zone: s
     minutes = round((span[1] - span[0]) / 60)
     return LitWords(
         f"{level_words(section, deck.level)}, {eighths(deck.cover)}", where,
-        f"{clock(span[0], zone)}–{clock(span[1], zone)}, {minutes} min", f"{deck.share:.0%}",
+        f"{clock(span[0], zone)}–{clock(span[1], zone)}, {minutes} min", percent(deck.share),
     )  # fmt: skip
 
 

@@ -169,7 +169,7 @@ def test_glitter_with_a_breeze_and_a_low_sun():
     """It ends when a tenth of the water sparkles: counted here on a net of its own, to 2 % of the water."""
     where = sea_scene(weather=Weather(4.0))
     (found,) = windows("glitter", where, tolerance_deg=20)
-    assert (found.opens_because, found.closes_because) == ("sun comes behind them", "the water behind them sparkles on less than 10 %")
+    assert (found.opens_because, found.closes_because) == ("sun comes behind them", "the water behind them sparkles on less than 10\N{NO-BREAK SPACE}%")
     sun = found.observer.sun_at(found.closes_utc_s)
     x, y = np.meshgrid(np.linspace(-18, 18, 181), np.linspace(-3.7, -0.01, 101))  # 1.5 m over 20 m is 3.75 mm under level
     azimuth, altitude = direction_of(where.setup.view, x, y)

@@ -217,7 +217,7 @@ def test_a_clear_sky_has_no_colour_and_says_why():
 def test_broken_high_cloud_over_a_clear_west_is_good():
     good = colour_chance(section(high=[0.5, 0.5, 0.4] + [0.0] * 6))
     assert good.word == "good" and good.chance == pytest.approx(1.0, abs=0.02)
-    assert good.reasons[0].startswith("Best placed: high cloud at about 9 km, 3 of 8, 50 km towards the sun; 100% of the")
+    assert good.reasons[0].startswith("Best placed: high cloud at about 9 km, 3 of 8, 50 km towards the sun; 100\N{NO-BREAK SPACE}% of the")
     assert "comes from beyond 300 km" in good.reasons[-1]
 
 
@@ -225,14 +225,14 @@ def test_what_spoils_it_is_told():
     closed = colour_chance(section(middle=wall(4), high=[0.5] + [0.0] * 8))
     assert closed.chance < 0.4 and "middle cloud at about 4.5 km stops" in " ".join(closed.reasons)
     hidden = colour_chance(section(low=1.0, high=[0.5] + [0.0] * 8))
-    assert hidden.chance < 0.1 and "Lower cloud overhead hides 100% of it." in hidden.reasons
+    assert hidden.chance < 0.1 and "Lower cloud overhead hides 100\N{NO-BREAK SPACE}% of it." in hidden.reasons
     sheet = colour_chance(section(high=[1.0] + [0.0] * 8))
     assert 0.3 < sheet.chance < 0.5 and "It covers 8 of 8: a sheet, which colours duller than broken cloud." in sheet.reasons
 
 
 @pytest.mark.parametrize(("values", "words"), [
     ({"visibility_m": 3000.0}, "Haze: one sees 3.0 km only"),
-    ({"fog": 0.6}, "Fog over 60% of the area"),
+    ({"fog": 0.6}, "Fog over 60\N{NO-BREAK SPACE}% of the area"),
     ({"rain_mm_h": 1.0}, "Rain of 1.0 mm an hour"),
 ])  # fmt: skip
 def test_the_air_on_site_halves_it(values, words):

@@ -139,7 +139,7 @@ def test_notes_say_what_each_look_counts_on():
 
 def test_notes_tell_the_double_and_how_to_get_all_of_it():
     _, said = water_notes(scene(LAKE, weather=Weather(0.0)))
-    assert said == "Of the couple, 100 % shows in the pond."
+    assert said == "Of the couple, 100\N{NO-BREAK SPACE}% shows in the pond."
     told = water_notes(scene(pool(box(9, 19.9, -20, 20)), weather=Weather(0.0), looks=("double",)))
     assert re.search(r"To get all of them: the camera .*\d+ cm up", told[-1])
     told = water_notes(scene(pool(box(1, 4, -1, 1)), weather=Weather(0.0), looks=("double",), aim=(268.0, -14.0)))

@@ -341,8 +341,8 @@ def test_terrain_takes_its_minutes_from_every_square():
 
 def test_a_far_point_of_the_site_is_told_by_distance_and_true_bearing(client):
     places = client.get(PAGE).context["lingering"].places
-    assert places[0].where == "where the couple of 2 stand"
-    assert places[1].where == "20 m from the couple of 2, at 1° true"
+    assert places[0].where == "where the couple of setup 2 stand"
+    assert places[1].where == "20 m from the couple of setup 2, at 1° true"
 
 
 # Markup

@@ -4,6 +4,8 @@ from collections.abc import Iterator
 from datetime import date, datetime
 from typing import Any
 
+from app.units import percent
+
 Answer = dict[str, Any]
 STATUS = {"always_above": "none, the sun stays higher all day", "always_below": "none, the sun stays lower all day"}
 
@@ -97,7 +99,7 @@ def _moon(moon: Answer, day: date) -> str:
 
 def _window(window: Answer, day: date) -> str:
     span = f"{_clock(window['opens'], day)} to {_clock(window['closes'], day)}"
-    best = f"best {_clock(window['best'], day)}, fit {window['best_fit']:.2f} of 1"
+    best = f"best {_clock(window['best'], day)}, fit {percent(window['best_fit'])}"
     return f"{window['look']}: {span} ({best}). Opens: {window['opens_because']}. Closes: {window['closes_because']}."
 
 

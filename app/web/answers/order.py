@@ -42,7 +42,7 @@ def order_lines(answer: Answer) -> Iterator[str]:
     yield f"{answer['name']}, {day:%a} {day.day} {day:%B %Y}, by the clocks of {answer['time_zone']}"
     for slot in answer["slots"]:
         yield f"{slot['number']}. {slot['words']}  {slot['name']}, {slot['site_name']}{' (fixed)' if slot['fixed'] else ''}"
-        yield f"   Walk: {slot['walk']}. Gets {slot['light_percent']} % of its light. {slot['slack']}"
+        yield f"   Walk: {slot['walk']}. Gets {slot['light_percent']}\N{NO-BREAK SPACE}% of its light. {slot['slack']}"
         yield from (f"   {standby['words']}" for standby in slot["standbys"])
     yield from _rest(answer)
 

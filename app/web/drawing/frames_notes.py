@@ -7,7 +7,7 @@ from app.looks.margin import Scene
 from app.picture.double import WHOLE, Double, Move, double_in, moves_to_whole
 from app.picture.water import Mirror, mirrors_of
 from app.picture.weather import mirror_strength
-from app.units import listed
+from app.units import listed, percent
 from app.web.scenes import looks_of
 from app.web.typed_weather import weather_words
 
@@ -57,9 +57,9 @@ def _wanted(scene: Scene) -> dict[str, Mapping[str, Any]]:
 
 
 def _double_words(mirror: Mirror, double: Double) -> str:
-    shown = f"Of the couple, {_percent(double.in_water)} shows in {mirror.water.name or 'the water'}"
+    shown = f"Of the couple, {percent(double.in_water)} shows in {mirror.water.name or 'the water'}"
     if double.in_water > double.in_picture + 0.01:
-        return f"{shown}, and {_percent(double.in_picture)} inside the frame: tilt down or take a shorter lens for the rest."
+        return f"{shown}, and {percent(double.in_picture)} inside the frame: tilt down or take a shorter lens for the rest."
     return f"{shown}."
 
 
@@ -67,7 +67,3 @@ def _moves_words(moves: tuple[Move, ...]) -> str:
     if not moves:
         return "No place for the camera within 3 m shows all of them in it."
     return f"To get all of them: the camera {listed(f'{move.centimetres} cm {move.way}' for move in moves)}."
-
-
-def _percent(share: float) -> str:
-    return f"{share * 100:.0f} %"

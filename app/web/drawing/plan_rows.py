@@ -11,6 +11,7 @@ from app.place.site import LonLat, Obstacle, Pin, Site, Survey, Water
 from app.place.timezone import local_time
 from app.sky.ephemeris import DAY_S
 from app.sky.track import LAST_UTC_S
+from app.units import percent
 from app.web.drawing.plan_shown import Found, found_on
 from app.web.scenes import looks_of
 from app.web.shelf import KeptSite
@@ -53,7 +54,8 @@ def entries_on(kept: KeptSite, day: date) -> tuple[SetupEntry, ...]:
 
 def things_on(site: Site) -> tuple[Thing, ...]:
     """Return everything on the plan that is no setup."""
-    return (*map(_water, site.waters), *map(_obstacle, site.obstacles), *map(_survey, site.surveys))
+    datum = site.datum or "the site's zero"
+    return (*(_water(one, datum) for one in site.waters), *(_obstacle(one, datum) for one in site.obstacles), *map(_survey, site.surveys))
 
 
 def pin_words(pin: Pin) -> str:
@@ -77,15 +79,15 @@ def _coming(kept: KeptSite, setup: Setup, wanted: WantedLook, day: date) -> date
     return local_time(window.opens_utc_s, kept.site.time_zone).date() if window else None
 
 
-def _water(water: Water) -> Thing:
+def _water(water: Water, datum: str) -> Thing:
     wind = "sheltered from wind" if water.sheltered else "open to the wind"
-    words = f"surface at {water.surface_m:g} m, {wind}"
+    words = f"surface at {water.surface_m:g} m above {datum}, {wind}"
     return Thing(water.id, "water", water.name, words, tuple(_corners(water.ring, True)), True, 3)
 
 
-def _obstacle(obstacle: Obstacle) -> Thing:
-    through = f", lets {obstacle.lets_through:.0%} through" if obstacle.lets_through else ""
-    words = f"from {obstacle.base_m:g} to {obstacle.top_m:g} m{through}".replace("%", " %")
+def _obstacle(obstacle: Obstacle, datum: str) -> Thing:
+    through = f", lets {percent(obstacle.lets_through)} through" if obstacle.lets_through else ""
+    words = f"{obstacle.base_m:g} m to {obstacle.top_m:g} m above {datum}{through}"
     corners = tuple(_corners(obstacle.outline, obstacle.closed))
     return Thing(
         obstacle.id,
