@@ -6,7 +6,7 @@ import numpy as np
 
 from app.looks.where_to_stand import Stand
 from app.web.drawing.plan import DESK, HAND, Plan, PlanOf, part_plan
-from app.web.drawing.plan_labels import Lettering
+from app.web.drawing.plan_labels import Box, Label, Lettering
 from app.web.drawing.plan_sheet import Extent, Sheet
 from app.web.drawing.shade import Tone, area_path, cells_area
 
@@ -14,7 +14,7 @@ from app.web.drawing.shade import Tone, area_path, cells_area
 STEPS = (("fit-1", 0.0, "just holds"), ("fit-2", 1 / 3, "holds well"), ("fit-3", 2 / 3, "holds best"))
 ROOM = 1.06
 SMOOTHED = 0.75
-RING, HEAD = 10.0, 4.0  # units
+RING, RING_IN_HAND, DROP = 10.0, 7.0, 4.4  # units; a digit's baseline lies so far under its middle
 
 
 def stand_plans(of: PlanOf, stand: Stand, reach_m: float) -> tuple[Plan, Plan]:
@@ -39,13 +39,13 @@ def _tones(stand: Stand, sheet: Sheet, lettering: Lettering) -> tuple[Tone, ...]
 
 
 def _spots(stand: Stand, sheet: Sheet, lettering: Lettering) -> list[Tone]:
-    """Return a ring round every candidate, and letter its number beside it."""
-    rings = []
+    """Return a ring round every candidate, with its number inside, so that none can be taken for another's."""
+    rings, reach = [], RING if lettering.width >= DESK else RING_IN_HAND
     for number, one in enumerate(stand.candidates, 1):
         x, y = sheet.of_pin(one.pin).tolist()
-        rings.append(_circle(x, y, RING) + _circle(x, y, HEAD))
-        beside = RING + 4.0
-        lettering.put(str(number), "name", [(x + beside, y + 5.0, "start"), (x - beside, y + 5.0, "end"), (x, y - beside, "middle"), (x, y + beside + 10.0, "middle")])
+        rings.append(_circle(x, y, reach))
+        lettering.keep_clear(Box.around(x, y, reach))
+        lettering.labels.append(Label(x, y + DROP, str(number), "name", "middle"))
     return [Tone("fit-spot", "".join(rings))] if rings else []
 
 

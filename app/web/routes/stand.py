@@ -33,7 +33,7 @@ from app.web.words import caution_for
 router = APIRouter()
 USUAL_REACH_M, LEAST_REACH_M, MOST_REACH_M = 30.0, 3.0, 150.0
 USUAL_STEP_M, LEAST_STEP_M, MOST_STEP_M = 1.0, 0.25, 10.0
-MOVED = ((CAMERA, "the camera, round the couple"), (COUPLE, "the couple, round the camera"))
+MOVED = ((CAMERA, "the camera"), (COUPLE, "the couple"))
 
 
 @dataclass(frozen=True)
