@@ -8,6 +8,14 @@ from app.errors import BadInput
 from app.looks.margin import Margin, Scene
 from app.units import number
 
+BOUND_WORDS = {
+    "tolerance_deg": "sun off the line, at most",
+    "highest_deg": "sun above level, at most",
+    "lowest_deg": "sun below level, at most",
+    "offset_deg": "sun right of the line (left negative)",
+    "altitude_deg": "sun above level",
+}
+
 
 @dataclass(frozen=True)
 class Look:
@@ -23,6 +31,8 @@ class Look:
         Its conditions; bounds come by keyword.
     bounds : mapping of str to float or pair of floats
         What a setup may change, with the defaults. [°]
+    words : mapping of str to str
+        What a form calls those bounds that mean something else here than ``BOUND_WORDS`` says.
     sun_in_picture : bool
         Whether the lens is turned at the sun, so that the caution is shown.
     place_by_place : bool
@@ -34,8 +44,14 @@ class Look:
     means: str
     margins: Callable[..., tuple[Margin, ...]]
     bounds: Mapping[str, Any] = field(default_factory=dict)
+    words: Mapping[str, str] = field(default_factory=dict)
     sun_in_picture: bool = False
     place_by_place: bool = False
+
+
+    def called(self, bound: str) -> str:
+        """Return what a form calls a bound, its unit left out; its bare name where nobody gave it words."""
+        return self.words.get(bound) or BOUND_WORDS.get(bound) or bound
 
 
 @dataclass(frozen=True)

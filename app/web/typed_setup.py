@@ -42,6 +42,13 @@ class BoundField:
     side: int | None = None
 
     @property
+    def label(self) -> str:
+        """Its words with its unit: “Sun off the line, at most, in degrees”, “Per cent of the water to sparkle, at least”."""
+        if self.unit == "percent":
+            return f"Per cent {self.words}"
+        return f"{self.words[:1].upper()}{self.words[1:]}, in {self.unit}"
+
+    @property
     def unit(self) -> str:
         """The unit it is typed in, told by its name."""
         return next(unit for ending, unit in _UNITS.items() if self.bound.endswith(ending))
@@ -225,7 +232,7 @@ def _bounds(form: Form, field: LookField) -> dict[str, Any]:
     for bound, usual in field.look.bounds.items():
         sides = [one for one in field.bounds if one.bound == bound]
         typed = [
-            form.read(one.name, lambda text, one=one: number(text, one.words), default=_usual(usual, one))
+            form.read(one.name, lambda text, one=one: number(text, one.label), default=_usual(usual, one))
             for one in sides
         ]
         value = typed if isinstance(usual, tuple) else typed[0]
@@ -268,14 +275,19 @@ def _usual(value: Any, field: BoundField) -> float:
 
 def _bound_fields(look: Look) -> Iterator[BoundField]:
     for bound, usual in look.bounds.items():
-        words = bound
-        for ending in _UNITS:
-            words = words.removesuffix(ending)
+        name, words = f"{_tick(look.name)}_{_bare(bound)}", look.called(bound)
+        words = _bare(words) if words == bound else words
         if isinstance(usual, tuple):
             for side, called in enumerate(("from", "to")):
-                yield BoundField(f"{_tick(look.name)}_{words}_{called}", bound, f"{words} {called}", side)
+                yield BoundField(f"{name}_{called}", bound, f"{words}, {called}", side)
         else:
-            yield BoundField(f"{_tick(look.name)}_{words}", bound, words)
+            yield BoundField(name, bound, words)
+
+
+def _bare(bound: str) -> str:
+    for ending in _UNITS:
+        bound = bound.removesuffix(ending)
+    return bound
 
 
 def _tick(name: str) -> str:

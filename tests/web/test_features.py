@@ -4,6 +4,7 @@ import pytest
 
 from app.place.geodesy import inverse
 from app.web.shelf import Shelf
+from app.web.typed_setup import look_fields
 
 SITE = "/sites/merrowmere-boathouse"
 JETTY = f"{SITE}/setups/setup-end-of-the-jetty"
@@ -501,3 +502,10 @@ def test_moved_pins_move_the_windows(client):
     put(client, f"{SITE}/pins/setup-end-of-the-jetty", couple=[-3.1300, 54.5701919])
     after = client.get(SITE).context["entries"][0].found
     assert [len(windows) for _, windows in before] != [len(windows) for _, windows in after]
+
+
+def test_every_bound_of_a_look_says_of_what_it_is_and_in_what_unit():
+    labels = {one.name: one.label for field in look_fields() for one in field.bounds}
+    assert labels["look_glitter_least"] == "Per cent of the water to sparkle, at least"
+    assert labels["look_backlit_highest"] == "Sun above level, at most, in degrees"
+    assert all(label.startswith(("Sun ", "Per cent of ", "Wind", "Height of ")) and ("in " in label or "Per cent" in label) for label in labels.values())

@@ -20,5 +20,6 @@ LOOK = Look(
     means="The couple whole in still water before them.",
     margins=margins,
     bounds={"least_percent": 95.0, "lowest_deg": 6.0},  # all but the shoes; end of civil twilight
+    words={"least_percent": "of the couple to show in the water, at least"},
     place_by_place=True,
 )

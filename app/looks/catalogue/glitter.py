@@ -35,6 +35,7 @@ LOOK = Look(
     margins=margins,
     # Common practice, no source; the breeze is what is counted on where no wind is known, the strongest a fresh one.
     bounds={"tolerance_deg": 30.0, "highest_deg": 25.0, "least_percent": 10.0, "breeze_m_s": 3.0, "strongest_m_s": 8.0},
+    words={"least_percent": "of the water to sparkle, at least", "breeze_m_s": "wind counted on where none is known", "strongest_m_s": "wind, at most"},
     sun_in_picture=True,
     place_by_place=True,
 )

@@ -38,6 +38,7 @@ LOOK = Look(
     margins=margins,
     # Common practice, no source; -6° is the end of civil twilight.
     bounds={"highest_deg": 30.0, "tolerance_deg": 40.0, "lowest_deg": 6.0, "sky_percent": 20.0},
+    words={"sky_percent": "of the water to mirror sky, at least"},
     sun_in_picture=True,
     place_by_place=True,
 )

@@ -21,5 +21,6 @@ LOOK = Look(
     means="The sun kept off them while they face open sky: soft, even light.",
     margins=margins,
     bounds={"lowest_deg": 4.0, "faced_deg": 30.0},  # common practice, no source
+    words={"faced_deg": "height of what they face, at most"},
     place_by_place=True,
 )

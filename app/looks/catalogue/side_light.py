@@ -22,4 +22,5 @@ LOOK = Look(
     means="A low sun from their left or right, shaping faces and clothes.",
     margins=margins,
     bounds={"tolerance_deg": 35.0, "highest_deg": 25.0},  # common practice, no source
+    words={"tolerance_deg": "sun off square to the line, at most"},
 )

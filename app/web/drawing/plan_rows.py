@@ -81,13 +81,23 @@ def _coming(kept: KeptSite, setup: Setup, wanted: WantedLook, day: date) -> date
 
 def _water(water: Water, datum: str) -> Thing:
     wind = "sheltered from wind" if water.sheltered else "open to the wind"
-    words = f"surface at {water.surface_m:g} m above {datum}, {wind}"
+    words = f"surface {_height(water.surface_m)} {datum}, {wind}"
     return Thing(water.id, "water", water.name, words, tuple(_corners(water.ring, True)), True, 3)
+
+
+def _height(above_m: float) -> str:
+    """Return “0.3 m below”, “level with” or “1 m above”."""
+    return f"{abs(above_m):g} m {'below' if above_m < 0 else 'above'}" if above_m else "level with"
+
+
+def _between(base_m: float, top_m: float) -> str:
+    """Return “4 m to 5.2 m above”, or each with its own word where one lies below."""
+    return f"{base_m:g} m to {top_m:g} m above" if base_m >= 0 else f"{_height(base_m)} to {_height(top_m)}"
 
 
 def _obstacle(obstacle: Obstacle, datum: str) -> Thing:
     through = f", lets {percent(obstacle.lets_through)} through" if obstacle.lets_through else ""
-    words = f"{obstacle.base_m:g} m to {obstacle.top_m:g} m above {datum}{through}"
+    words = f"{_between(obstacle.base_m, obstacle.top_m)} {datum}{through}"
     corners = tuple(_corners(obstacle.outline, obstacle.closed))
     return Thing(
         obstacle.id,
