@@ -102,10 +102,15 @@ def next_sheet(store: Store, opened: OpenShoot, said: Said, kit: Kit, now_utc_s:
 
 
 def share(store: Store, opened: OpenShoot, said: Said, kit: Kit, now_utc_s: float) -> int:
-    """Keep a new revision of both sheets and return its number; the last one's where nothing has changed."""
+    """Keep a new revision of both sheets and return its number; the last one's where nothing has changed.
+
+    A first sheet without any stop raises ``BadInput``; a later one tells what is called off.
+    """
     sheet = next_sheet(store, opened, said, kit, now_utc_s)
     couple, crew = couple_document(for_couple(sheet, opened.telling.exact)), crew_document(sheet)
     revisions = store.shoots.revisions(opened.slug)
+    if not revisions and not sheet.couple.stops:
+        raise BadInput("No setup has a slot yet, so there is nothing to share: add one, or put one back.", "shoot")
     if revisions and (revisions[-1].couple, revisions[-1].crew) == (_plain(couple), _plain(crew)):
         return revisions[-1].number
     return store.shoots.share(opened.slug, couple, crew, now_utc_s)

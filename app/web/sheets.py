@@ -75,7 +75,8 @@ def for_couple(sheet: CrewSheet, exact: bool) -> CoupleSheet:
 def _planned(opened: OpenShoot) -> tuple[Planned, ...]:
     order = opened.order
     if order.plan is None:
-        raise BadInput("There is no running order to share: what must be cannot all be had, or there are too many setups.", "shoot")
+        why = "there are too many setups for one evening" if order.parts else "what must be cannot all be had"
+        raise BadInput(f"There is no running order to share: {why}. The shoot's page says what to change.", "shoot")
     return tuple((slot, order.prospect(slot.wish_id), leg) for slot, leg in zip(order.plan.slots, order.legs, strict=True))
 
 

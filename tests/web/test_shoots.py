@@ -390,6 +390,8 @@ def test_an_evening_that_is_too_full_offers_to_split_and_keeps_the_parts(client,
     parts = [one for one in shelf.shoots() if one.slug != slug]
     assert sorted(wish.id for one in parts for wish in one.whole.wishes) == sorted(wish.id for wish in many.wishes)
     assert all(one.order.plan for one in parts) and shelf.shoot(slug).whole.wishes == many.wishes
+    post(client, f"/shoots/{slug}/parts")  # pressed twice
+    assert len(list(shelf.shoots())) == len(parts) + 1
 
 
 def test_forty_setups_have_a_page(client):

@@ -135,3 +135,11 @@ def test_the_legend_explains_only_what_is_drawn(client):
     assert ("Dashed box" in alone.text) == bool(drawing.spares)
     both = client.get(f"/shoots/{kept(client)}")
     assert both.context["page"].drawings[0].ways and "Stepped line: the walk." in both.text
+
+
+def test_an_order_without_a_slot_is_not_shared(client):
+    """It would have sent the couple an empty sheet."""
+    slug = kept(client, merrow())
+    assert "Share this running order" not in client.get(f"/shoots/{slug}").text
+    answer = client.post(f"/shoots/{slug}/share", data={})
+    assert answer.status_code == 422 and client.app.state.store.shoots.revisions(slug) == ()

@@ -122,9 +122,11 @@ def split_shoot(request: Request, shoot: str, shelf: Shoots) -> Response:
     opened = shelf.shoot(shoot)
     if not opened.order.parts:
         return back_to(request, shoot)
+    there = {kept.name for kept in shelf.store.shoots.all()}  # pressed twice, it makes none again
     for number, part in enumerate(opened.order.parts, 1):
         one = _part(opened, part, f"{opened.whole.name}, part {number}")
-        shelf.store.shoots.add(one.name, new_document(one, opened.telling))
+        if one.name not in there:
+            shelf.store.shoots.add(one.name, new_document(one, opened.telling))
     return RedirectResponse(request.url_for("shoots").path, 303)
 
 
