@@ -156,9 +156,9 @@ def late_min(log: SlotLog, planned_utc_s: float) -> int | None:
 
 def _readings(mine: Iterable[Happened]) -> Iterator[float]:
     for one in mine:
-        stops = one.told.get("stops") if one.kind == METER else None
-        if isinstance(stops, int | float) and abs(stops) <= MOST_STOPS:
-            yield float(stops) + float(one.told.get("base_stops", 0.0))
+        stops, base = one.told.get("stops"), one.told.get("base_stops", 0.0)
+        if one.kind == METER and all(isinstance(told, int | float) and abs(told) <= MOST_STOPS for told in (stops, base)):
+            yield float(stops) + float(base)
 
 
 def _clashes(mine: Sequence[Happened]) -> Iterator[str]:

@@ -1,6 +1,5 @@
 """What devices tell of a shoot's day: read with care, kept once, sighted points put into their site."""
 
-import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
@@ -28,6 +27,7 @@ from app.web.shoots import OpenShoot, ShootShelf
 
 MOST_ENTRIES = 500  # in one sending; a phone sends the rest after it
 LONGEST_ID, LONGEST_TOLD, MOST_TOLD = 80, 2000, 12
+MOST_NUMBER = 1e12  # past the year 30000 in seconds; digits without end are no number of anything
 TRIES = 3  # when a site is changed elsewhere at the same moment
 AHEAD_S = 400 * 86_400.0  # a device's clock that is farther off is no clock: then the time of coming counts
 
@@ -136,7 +136,7 @@ def _entry(one: Any, now_utc_s: float) -> LogEntry:
     if kind not in KINDS:
         raise BadInput(f"The log knows {', '.join(KINDS)}; “{kind[:40]}” came.", "kind")
     at = one.get("at_utc_s")
-    if isinstance(at, bool) or not isinstance(at, int | float):
+    if not _is_number(at):
         raise BadInput(f"at_utc_s is the time in seconds since 1970; {str(at)[:40]} came.", "at_utc_s")
     told, nonsense = _told(one.get("told", {})), abs(at - now_utc_s) > AHEAD_S
     return LogEntry(uid, slot, kind, now_utc_s if nonsense else float(at), told | ({"clock_utc_s": at} if nonsense else {}), device, now_utc_s)
@@ -153,10 +153,15 @@ def _told(value: Any) -> dict[str, Any]:
     if not isinstance(value, Mapping) or len(value) > MOST_TOLD:
         raise BadInput(f"told is an object of at most {MOST_TOLD} members.", "told")
     for name, one in value.items():
-        fine = (isinstance(one, str) and len(one) <= LONGEST_TOLD) or one is None or (isinstance(one, int | float) and math.isfinite(one) and abs(one) < 1e12)
+        fine = (isinstance(one, str) and len(one) <= LONGEST_TOLD) or one is None or isinstance(one, bool) or _is_number(one)
         if not fine or len(name) > LONGEST_ID:
             raise BadInput(f"told.{name[:40]} is a text of at most {LONGEST_TOLD} characters or a number.", "told")
     return dict(value)
+
+
+def _is_number(value: Any) -> bool:
+    """Tell whether a value is a number that can be reckoned with: neither yes nor no, and no larger than any time or angle."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < MOST_NUMBER
 
 
 def _sighted(store: Store, entries: Iterable[LogEntry]) -> Iterator[Refused]:

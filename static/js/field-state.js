@@ -30,7 +30,7 @@ export function currentSlot(entries, slots) {
 
 // By how many stops the last reading at a site was over what is reckoned now.
 export function correctionStops(entries, site, baseStops) {
-  const last = standing(entries).findLast((one) => one.kind === "meter" && one.told.site === site)
+  const last = standing(entries).findLast(({ kind, told }) => kind === "meter" && told.site === site && Number.isFinite(told.stops + (told.base_stops ?? 0)))
   return last ? last.told.stops + (last.told.base_stops ?? 0) - baseStops : 0
 }
 

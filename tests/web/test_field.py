@@ -198,11 +198,19 @@ def test_another_plan_has_another_sign(shoot):
         ({"told": {"text": "x" * 2001}}, "told.text"),
         ({"told": {"deep": {}}}, "told.deep"),
         ({"told": [1]}, "told is an object"),
+        ({"at_utc_s": 10**400}, "at_utc_s is the time"),
+        ({"told": {"stops": 10**400}}, "told.stops"),
     ],
 )
 def test_one_bad_entry_is_refused_and_the_rest_is_kept(shoot, wrong, why):
     answer = send(shoot, told("1") | wrong, told("2"))
     assert [one["why"] for one in answer["refused"]][0].startswith(why) and answer["kept"] == ["2"]
+
+
+@pytest.mark.parametrize("base", ["x", None, 1e11])
+def test_a_reading_whose_correction_is_no_number_of_stops_breaks_no_page(shoot, base):
+    send(shoot, told("1", "meter", stops=1.0, base_stops=base, site=MERROW))
+    assert shoot.get(FIELD).status_code == 200 and shoot.get(LOG).context["page"].brighter == ()
 
 
 @pytest.mark.parametrize("body", ["", "{}", "[1", "[NaN]", json.dumps([{}] * 501)])
