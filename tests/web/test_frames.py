@@ -205,3 +205,11 @@ def test_ruffled_water_is_hatched_otherwise_than_still_water():
     calm, breeze = (drawn(sheet(LAKE, weather=Weather(wind)))[1][0] for wind in (0.0, 4.0))
     assert "frame__level" in calm and "frame__level--ruffled" not in calm
     assert "frame__level--ruffled" in breeze
+
+
+def test_a_twilight_sky_is_drawn_lighter_towards_the_horizon(client):
+    """The standard's clear sky is darkest overhead; the frame's sky is graded so, by the one curve."""
+    frames = client.get("/sites/sandpiper-bay/setups/setup-tideline/2027-03-11").context["sheet"].frames
+    levels = [int(grey[1:3], 16) for _, grey in frames[-1].sky_stops]
+    assert levels == sorted(levels) and levels[-1] > levels[0] + 5
+    assert int(frames[0].sky_stops[-1][1][1:3], 16) > levels[-1]

@@ -6,10 +6,12 @@ from datetime import datetime
 
 import numpy as np
 
+from app.light.day import sky_cd_m2
 from app.light.tone import tone
 from app.looks.lighting import Lighting, scene_lighting
 from app.looks.margin import Scene
 from app.picture.frame import Sight, sight
+from app.picture.sensor import direction_of
 from app.picture.setup import Setup
 from app.picture.water import SunImage, mirrors_of, sun_image
 from app.picture.words import cover_words, where_words
@@ -25,6 +27,7 @@ __all__ = ["DrawnFrame", "FrameSheet", "path_through", "sheet_for"]
 FARTHEST, SHORE = 0.26, 0.34
 SHARE_POWER = 2.2  # shares are of drawn tone, which rises as this root of the light; to look right
 GLOW_RADII = 8
+DOWN = (0.0, 0.35, 0.7, 1.0)  # of the frame's height, where the sky's tone is told
 RISE_NOTE = "They stand higher than the lens: the rise under them is sketched level to the sides, and hides no sun in the windows."
 
 Disc = tuple[float, float, float]  # x, y down and radius [mm]
@@ -35,7 +38,8 @@ class DrawnFrame:
     """One frame: its edge, its tones, its sun and its two lines of words.
 
     Tones come from predicted luminances by one fixed curve; ``stands_cd_m2`` is what
-    stands towards the camera, in the farthest land. ``images`` is the sun in each
+    stands towards the camera, in the farthest land; ``sky_stops`` grade the sky from the
+    frame's top to its foot, as shares of the way with their grey. ``images`` is the sun in each
     sheet of water, ``glitter`` paths for each, the widest first. ``water`` says what
     water adds.
     """
@@ -45,6 +49,7 @@ class DrawnFrame:
     at: datetime
     stands_cd_m2: float
     sky: str
+    sky_stops: tuple[tuple[float, str], ...]
     land: str
     ground: str
     shore: str
@@ -98,7 +103,8 @@ def sheet_for(
     shapes, waters = shapes_of(scene, seen), water_tones(scene)
     images = tuple(sun_image(mirror, seen.sun) for mirror in mirrors_of(scene.setup, scene.site, scene.skyline))
     glitter = glitter_levels(scene, seen)
-    inks = _Inks(scene, seen, scene_lighting(scene, seen.sun), waters, images, glitter, zone, chosen)
+    light = scene_lighting(scene, seen.sun)
+    inks = _Inks(scene, seen, light, _graded_cd_m2(scene, light), waters, images, glitter, zone, chosen)
     notes = (*water_notes(scene), RISE_NOTE) if shapes.rise else water_notes(scene)
     return FrameSheet(sheet_id, shapes, waters, tuple(map(inks.frame, range(len(instants_utc_s)))), notes)
 
@@ -110,6 +116,7 @@ class _Inks:
     scene: Scene
     seen: Sight
     light: Lighting
+    graded: np.ndarray
     waters: tuple[WaterTone, ...]
     images: tuple[SunImage, ...]
     glitter: tuple[tuple[tuple[str, ...], ...], ...]
@@ -125,6 +132,7 @@ class _Inks:
             at=local_time(utc_s, self.zone),
             stands_cd_m2=stands,
             sky=grey(float(tone(self.light.sky_cd_m2[which]))),
+            sky_stops=tuple(zip(DOWN, map(grey, tone(self.graded[:, which]).tolist()), strict=True)),
             land=_stands_grey(stands, FARTHEST),
             ground=grey(float(tone(self.light.ground_cd_m2[which]))),
             shore=_stands_grey(stands, SHORE),
@@ -149,6 +157,13 @@ class _Inks:
             for image, water in zip(self.images, self.waters, strict=True)
         )
         return "the sun's image on the water" if mirrored else "the water glitters" if any(self.glitter[which]) else ""
+
+
+def _graded_cd_m2(scene: Scene, light: Lighting) -> np.ndarray:
+    """Return the sky's luminance down the frame's middle, shape (stops, moments); the horizon's under it. [cd/m²]"""
+    view = scene.setup.view
+    azimuth, altitude = direction_of(view, np.zeros(len(DOWN)), (0.5 - np.array(DOWN)) * view.camera.height_mm)
+    return sky_cd_m2(light.day, azimuth[:, np.newaxis], np.maximum(altitude, 0.0)[:, np.newaxis])
 
 
 def _stands_grey(stands_cd_m2: float, share: float) -> str:
