@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from app.cli import main
+from app.web.routes import all_routers
 
 ROOT = Path(__file__).parent.parent
 README, GUIDE = ((ROOT / name).read_text(encoding="utf-8") for name in ("README.md", "DEVELOPERS.md"))
@@ -40,6 +41,21 @@ def test_each_setting_has_its_line():
     """Every environment variable the program reads is named in the README or the guide."""
     read = set(re.findall(r"WESTERING_[A-Z]+(?:_[A-Z]+)*", "".join(path.read_text() for path in (ROOT / "app").rglob("*.py"))))
     assert read and all(name in README + GUIDE for name in read)
+
+
+def paths_of(router):
+    for route in router.routes:
+        yield from (route.path,) if hasattr(route, "path") else paths_of(route.original_router)
+
+
+def test_each_route_has_its_line():
+    """Its address in backticks, or the address before a “+” with what follows it behind."""
+    told = set()
+    for part in re.split(r"\n\n|\n\* |;", GUIDE):
+        names = re.findall(r"`(/?[\w{}./:-]+)`", part)
+        told |= {*names, *(base + more for base in names for more in names), *(f"{base}/{more}" for base in names for more in names)}
+    paths = {path.replace(":path", "") for router in all_routers() for path in paths_of(router)}
+    assert len(paths) > 80 and sorted(path for path in paths if path not in told) == []
 
 
 def test_every_room_has_its_line_in_the_guide():

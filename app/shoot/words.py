@@ -13,7 +13,7 @@ def clock(shoot: Shoot, utc_s: float) -> str:
     """Return what the shoot's clocks show, 18:52, with the day where it is not the shoot's."""
     at = local_time(utc_s, shoot.zone)
     days = (at.date() - shoot.day) // timedelta(days=1)
-    beside = {0: "", 1: " the day after", -1: " the day before"}.get(days, f" on {at:%d.%m.}")
+    beside = {0: "", 1: " the day after", -1: " the day before"}.get(days, f" on {at.day} {at:%b}")
     return f"{at:%H:%M}{beside}"
 
 

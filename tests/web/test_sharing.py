@@ -74,7 +74,7 @@ def test_the_owner_sees_when_a_link_was_opened(client, store, slug, clock):
     clock["now"] = NOW + 7200
     client.get(f"/with/{token}")
     page = client.get(f"/shoots/{slug}/sharing").text
-    assert page.count("never opened") == 2 and "last opened 18.09.2027 14:00" in page
+    assert page.count("never opened") == 2 and "last opened Sat 18 September 2027, 14:00" in page
 
 
 def test_withdrawing_closes_one_link_for_good(client, store, slug):
