@@ -99,7 +99,7 @@ def _rays(day: SiteDay, times: list[tuple[LitDeck, tuple[float, float] | None]])
 
 
 def _lit(section: WestSection, deck: LitDeck, span: tuple[float, float], zone: str) -> LitWords:
-    where = "overhead" if deck.towards_sun_m == 0 else f"{deck.towards_sun_m / 1000:.0f} km towards the sun"
+    where = "overhead" if deck.towards_sun_m == 0 else f"{deck.towards_sun_m / 1000:.0f} km"
     minutes = round((span[1] - span[0]) / 60)
     return LitWords(
         f"{level_words(section, deck.level)}, {eighths(deck.cover)}", where,

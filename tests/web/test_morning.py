@@ -387,3 +387,10 @@ def test_the_contact_sheet_takes_the_wind_that_is_kept_unless_one_is_typed(shoot
     assert shoot.get(f"{sheet}?wind=0").context["expected"] == ""
     shoot.post(f"{MORNING}/{MERROW}/seen", data={"water": "still", "force": "0"})
     assert shoot.get(sheet).context["expected"].startswith("Wind 0 m/s")
+
+
+def test_an_answer_that_came_is_told_once_on_the_page(shoot):
+    with served(FAIR) as server:
+        asking(shoot, server)
+        page = asked(shoot, SKY)
+    assert page.text.count("Forecast from MET Norway, CC BY 4.0") == 1 and "The forecast has come." in page.text
