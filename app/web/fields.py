@@ -106,10 +106,17 @@ def entry_data(entry: LogEntry) -> dict[str, Any]:
 
 
 def again_query(opened: OpenShoot, happened: Sequence[Happened], planned: Sequence[str], now_utc_s: float) -> tuple[tuple[str, str], ...]:
-    """Return what the page that solves again is asked with: from when on, and what is done or skipped."""
+    """Return what the page that solves again is asked with: from when on, held within the people's time, and what is done or skipped."""
     done, skipped = done_and_skipped(happened, planned)
     states = [*((one, "done") for one in done), *((one, "skipped") for one in skipped)]
-    return (("at", clock(opened.shoot, now_utc_s)), *((f"state-{one}", state) for one, state in states))
+    starts_utc_s, ends_utc_s = _open_span(opened)
+    return (("at", clock(opened.shoot, min(max(now_utc_s, starts_utc_s), ends_utc_s))), *((f"state-{one}", state) for one, state in states))
+
+
+def _open_span(opened: OpenShoot) -> tuple[float, float]:
+    """Return from when to when the people have time, first to last. [s since 1970 UTC]"""
+    times = opened.shoot.open_time
+    return times[0].starts_utc_s, times[-1].ends_utc_s
 
 
 def plan_sign(opened: OpenShoot) -> str:
@@ -248,6 +255,8 @@ def _data(known: _Known, slots: Sequence[FieldSlot], entries: Sequence[LogEntry]
         "shoot": opened.slug,
         "name": opened.whole.name,
         "zone": opened.shoot.zone,
+        "day": opened.shoot.day.isoformat(),
+        "open": list(_open_span(opened)),
         "made": now_utc_s,
         "plan": plan_sign(opened),
         "offsets": offsets(opened.shoot.zone, *span, now_utc_s),

@@ -27,8 +27,16 @@ export function nowUtcS() {
 
 // Hours and minutes on the shoot's clocks, to the nearest minute.
 export function clockOf(data, utcS) {
-  const local = new Date((Math.round(utcS / 60) * 60 + offsetS(data, utcS)) * 1000)
-  return local.toISOString().slice(11, 16)
+  return localIso(data, utcS).slice(11, 16)
+}
+
+// The date on the shoot's clocks, “2027-09-18”.
+export function dayOf(data, utcS) {
+  return localIso(data, utcS).slice(0, 10)
+}
+
+function localIso(data, utcS) {
+  return new Date((Math.round(utcS / 60) * 60 + offsetS(data, utcS)) * 1000).toISOString()
 }
 
 // “25 min”, “1 h 5 min”, “3 days”.

@@ -327,6 +327,23 @@ def test_solving_again_with_signal_shows_old_against_new(field):
     assert "at=17%3A05" in page.url and "state-meadow=done" in page.url
 
 
+@pytest.mark.parametrize(
+    ("at", "wanted"), [("2027-06-22T00:30", "00:30 the day after"), ("2027-06-21T18:00", "22:30"), ("2027-06-23T09:00", "02:30 the day after")]
+)
+def test_solving_again_after_midnight_says_which_day(field, at, wanted):
+    """A shoot from 22:30 to 02:30, asked in its second day, too early, and the day after it."""
+    page = field()
+    found = page.evaluate(
+        """async ([from, now]) => {
+             const { instantOf } = await import(from)
+             const day = Date.UTC(2027, 5, 21) / 1000
+             return instantOf({ day: "2027-06-21", open: [day + 20.5 * 3600, day + 24.5 * 3600], offsets: [[0, 7200]] }, now)
+           }""",
+        [page.locator("script[type=module]").get_attribute("src").replace("field.js", "field-again.js"), datetime.fromisoformat(f"{at}+02:00").timestamp()],
+    )
+    assert found == wanted
+
+
 def test_a_sighted_point_goes_into_the_site(field, log, served):
     page = field()
     page.get_by_text("Note, other standbys").click()
