@@ -109,7 +109,10 @@ function showNext({ data, root, entries }, slot, now) {
   const next = later.find((one) => !["done", "skip"].includes(slotState(entries, one.id).outcome))
   if (!next) return put(root, "next", "Nothing comes after this slot.")
   const leave = next.ready - 60 * next.walk_min[slot.id]
-  const by = leave > now ? `Leave by ${clockOf(data, leave)}, in ${lengthWords(leave - now)}.` : `Leave now: it was to be at ${clockOf(data, leave)}.`
+  const by =
+    leave > now ? `Leave by ${clockOf(data, leave)}, in ${lengthWords(leave - now)}.`
+    : next.ends > now ? `Leave now: it was to be at ${clockOf(data, leave)}.`
+    : `Its planned time ended at ${clockOf(data, next.ends)}, ${lengthWords(now - next.ends)} ago: solve the rest again.`
   put(root, "next", `Next ${clockOf(data, next.starts)} ${next.called}, ${next.site_name}. ${capital(next.ways[slot.id])}. ${by}`)
 }
 
