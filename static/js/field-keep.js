@@ -11,7 +11,7 @@ export function keepPage(data) {
   }
   const { worker, scope } = document.body.dataset
   navigator.serviceWorker.register(worker, { scope }).catch((fault) => console.warn("service worker", fault))
-  keep(data).catch(() => tellOld(data))
+  keep(data).catch((fault) => tellOld(data, fault))
 }
 
 async function keep(data) {
@@ -29,8 +29,10 @@ async function keep(data) {
   says(`Kept on this phone at ${clockOf(data, nowUtcS())}. Opens without signal.`)
 }
 
-async function tellOld(data) {
-  const there = await (await caches.open(PAGES)).match(document.body.dataset.page)
+async function tellOld(data, fault) {
+  const full = fault?.name === "QuotaExceededError"
+  const there = await caches.open(PAGES).then((pages) => pages.match(document.body.dataset.page)).catch(() => null)
+  if (full) return says(`This phone's storage is full, so this page is not kept${there ? " anew: without signal an older one opens" : " and will not open without signal"}. Make some room and open it again.`)
   says(there ? `No signal. This page was kept at ${clockOf(data, data.made)}.` : "This page is not kept on this phone: open it again with signal.")
 }
 
