@@ -29,6 +29,7 @@ export function openOutbox(data, address) {
 
 async function open(box) {
   await box.ready
+  tellClock(remembered(box.data)?.ahead ?? 0, " when they last met")
   if (box.shelf.kind === "memory") tell("full", "This browser keeps nothing: what you press is lost when the page is closed before it was sent.")
   await refresh(box)
   window.addEventListener("online", () => send(box))
@@ -74,10 +75,11 @@ async function sendNow(box) {
     tellWaiting(box)
     return false
   }
-  tellClock(answer)
+  const ahead = answer.clockS - answer.now_utc_s
+  tellClock(ahead)
   tell("plan", answer.plan === box.data.plan ? "" : "The running order has changed since this page was opened. Open it again for the new one; nothing pressed is lost.")
   box.log = answer.log
-  rememberLog(box)
+  remember(box, answer.now_utc_s, ahead)
   await settle(box, answer)
   const more = answer.kept.length && box.waiting.some((one) => !one.refused)
   return more ? sendNow(box) : true
@@ -118,9 +120,8 @@ function tellWaiting(box) {
   tell("refused", refused.length ? `The server cannot keep ${refused.length} of what was sent: ${refused[0].refused}` : "")
 }
 
-function tellClock({ now_utc_s, clockS }) {
-  const ahead = clockS - now_utc_s
-  const words = `This phone's clock is ${lengthWords(ahead)} ${ahead > 0 ? "ahead of" : "behind"} Westering's. One of the two is wrong; times here go by the phone.`
+function tellClock(ahead, when = "") {
+  const words = `This phone's clock ${when ? "was" : "is"} ${lengthWords(ahead)} ${ahead > 0 ? "ahead of" : "behind"} Westering's${when}. One of the two is wrong; times here go by the phone.`
   tell("clock", Math.abs(ahead) > CLOCK_S ? words : "")
 }
 
@@ -140,19 +141,24 @@ function deviceId() {
   }
 }
 
-// The page may have been kept before others told something: the last log that came is remembered beside it.
+// The page may have been kept before others told something: the last log that came is remembered beside it, under the
+// server's time, as the page's own is, for the phone's may be wrong; and by how much it was.
 function rememberedLog(data) {
+  const known = remembered(data)
+  return known && known.made >= data.made ? known.log : data.log
+}
+
+function remembered(data) {
   try {
-    const known = JSON.parse(localStorage.getItem(`westering-log:${data.shoot}`) ?? "null")
-    return known && known.made >= data.made ? known.log : data.log
+    return JSON.parse(localStorage.getItem(`westering-log:${data.shoot}`) ?? "null")
   } catch {
-    return data.log
+    return null
   }
 }
 
-function rememberLog(box) {
+function remember(box, made, ahead) {
   try {
-    localStorage.setItem(`westering-log:${box.data.shoot}`, JSON.stringify({ made: nowUtcS(), log: box.log }))
+    localStorage.setItem(`westering-log:${box.data.shoot}`, JSON.stringify({ made, ahead, log: box.log }))
   } catch (fault) {
     console.warn("the log is not remembered", fault)
   }

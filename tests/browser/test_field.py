@@ -252,6 +252,26 @@ def test_a_wrong_clock_is_told(field, served):
     expect(page.locator("[data-about=clock]")).to_contain_text("1 h 3 min ahead of Westering's")
 
 
+def test_a_clock_an_hour_behind_forgets_nothing_and_is_told_without_signal_too(field, log):
+    """What was remembered by the phone's clock looked older than the page, and “done” was gone after a reload."""
+    page = field(at=AT - timedelta(minutes=63))
+    press(page, "Start")
+    press(page, "Done")
+    comes_to(log, [("meadow", "start"), ("meadow", "done")])
+    expect(page.locator("[data-about=waiting]")).to_have_count(0)
+    worker_ready(page)
+    page.context.set_offline(True)
+    page.reload()
+    expect(page.locator("[data-now=called]")).to_have_text("Boathouse doors")
+    expect(page.locator("[data-about=clock]")).to_contain_text("was 1 h 3 min behind Westering's when they last met")
+
+
+def test_a_slot_that_is_over_is_not_left_for(field):
+    page = field(at=AT + timedelta(minutes=90), wait="")
+    expect(page.locator("[data-now=next]")).to_contain_text("solve the rest again")
+    expect(page.locator("[data-now=next]")).not_to_contain_text("Leave now")
+
+
 def test_a_clock_two_minutes_off_is_not(field):
     page = field(at=AT - timedelta(seconds=110))
     expect(page.locator("[data-about=clock]")).to_have_count(0)
@@ -269,6 +289,14 @@ def test_full_storage_is_told_and_what_is_pressed_still_goes(field, log):
     press(page, "Start")
     expect(page.locator("[data-about=full]")).to_contain_text("storage is full")
     comes_to(log, [("meadow", "start")])
+
+
+def test_a_page_that_finds_no_room_is_not_told_as_lost_signal(field, new_page, served):
+    field()
+    page = new_page(**PHONE)
+    page.add_init_script("Cache.prototype.put = async () => { throw new DOMException('full', 'QuotaExceededError') }")
+    page.goto(served.address + FIELD)
+    expect(page.locator("[data-field=kept]")).to_contain_text("storage is full, so this page is not kept and will not open without signal")
 
 
 def test_without_a_database_the_outbox_still_keeps(field, new_page, served, log):
