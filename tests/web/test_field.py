@@ -54,6 +54,12 @@ def test_every_slot_is_there_without_scripts(shoot):
     assert len(articles) == 5 and all("Walk:" in one and "Leave by" in one and "ISO" in one for one in words)
 
 
+def test_the_page_travels_small_and_arrives_whole(shoot):
+    packed, plain = shoot.get(FIELD), shoot.get(FIELD, headers={"accept-encoding": "identity"})
+    assert packed.text == plain.text and "content-encoding" not in plain.headers
+    assert packed.headers["content-encoding"] == "gzip" and int(packed.headers["content-length"]) < len(plain.content) / 8
+
+
 def test_the_times_tell_when_to_leave(shoot):
     jetty = next(one for one in shoot.get(FIELD).context["page"].slots if one.slot.wish_id == "jetty-backlit")
     assert "4 min as typed" in jetty.way and re.search(r"\d+ m straight towards the [a-z-]+ \(\d+°\)", jetty.way)
