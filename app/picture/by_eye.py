@@ -55,7 +55,8 @@ class ByEye:
         """Return an hour with everything seen in place of what was forecast for it.
 
         Levels never exceed the whole that was seen, and the whole is never less
-        than a level that was seen; a gust is never less than the wind.
+        than a level that was seen. In less wind than forecast the gusts shrink as the wind
+        does, or they would be what counts, against what is seen; never less than the wind.
         """
         hour = hour or Hour(self.utc_s)
         named = {"wind_from_deg": self.wind_from_deg, "temperature_c": self.temperature_c}
@@ -63,7 +64,7 @@ class ByEye:
         named["wind_m_s"] = None if self.force is None else wind_of_force_m_s(self.force)
         seen = {name: value for name, value in named.items() if value is not None}
         changed = replace(hour, **seen)
-        return replace(changed, **self._fitted(changed))
+        return replace(changed, **self._fitted(changed, hour.wind_m_s))
 
     def wind_on_water_m_s(self, hour: Hour) -> float | None:
         """Return the wind that the seen water speaks of: none where still, at least force 2 where ruffled. [m/s]"""
@@ -73,7 +74,7 @@ class ByEye:
             return max(hour.wind_m_s or 0.0, wind_of_force_m_s(RUFFLED_FORCE))
         return hour.wind_m_s
 
-    def _fitted(self, hour: Hour) -> dict[str, float]:
+    def _fitted(self, hour: Hour, forecast_m_s: float | None) -> dict[str, float]:
         fitted: dict[str, float] = {}
         levels = {name: value for name in ("low", "middle", "high") if (value := getattr(hour, name)) is not None}
         if self.cloud_oktas is not None:
@@ -83,7 +84,8 @@ class ByEye:
         if seen:
             fitted["cloud"] = max(hour.cloud or 0.0, *seen)
         if self.force is not None and hour.gust_m_s is not None:
-            fitted["gust_m_s"] = max(hour.gust_m_s, hour.wind_m_s)
+            calmer = min(1.0, hour.wind_m_s / forecast_m_s) if forecast_m_s else 1.0
+            fitted["gust_m_s"] = max(calmer * hour.gust_m_s, hour.wind_m_s)
         return fitted
 
 

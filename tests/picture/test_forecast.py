@@ -114,7 +114,17 @@ FORECAST = Hour(T, cloud=0.9, low=0.5, middle=0.2, high=0.8, wind_m_s=6.0, gust_
 def test_what_is_seen_wins_field_by_field():
     hour = ByEye(T, low_oktas=0, force=1).over(FORECAST)
     assert (hour.low, hour.wind_m_s) == (0.0, pytest.approx(0.95, abs=0.06))
-    assert (hour.cloud, hour.middle, hour.high, hour.gust_m_s, hour.wind_from_deg) == (0.9, 0.2, 0.8, 9.0, 240)
+    assert (hour.cloud, hour.middle, hour.high, hour.wind_from_deg) == (0.9, 0.2, 0.8, 240)
+
+
+def test_gusts_of_the_forecast_do_not_outlast_the_calm_that_is_seen():
+    """Nine in a wind of six are half as much again, and stay so in the wind of force 2, 2.4 m/s."""
+    assert ByEye(T, force=2).over(FORECAST).gust_m_s == pytest.approx(3.6, abs=0.2)
+    assert ByEye(T, force=0).over(FORECAST).gust_m_s == pytest.approx(0.0, abs=0.3)
+
+
+def test_gusts_stay_where_the_forecast_has_no_wind_to_measure_them_by():
+    assert ByEye(T, force=1).over(Hour(T, gust_m_s=5.0)).gust_m_s == 5.0
 
 
 def test_a_clear_sky_has_no_level_left():
