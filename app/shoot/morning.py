@@ -221,14 +221,21 @@ def _reason(shoot: Shoot, one: Prospect, verdict: str, margins: Sequence[DayMarg
         return "Nothing that is told of the weather here then can break it."
     at = clock_at(shoot, one, deciding.utc_s)
     if deciding.fails:
-        return f"“{_capital(deciding.name)}” fails from {at}: {deciding.told} (margin {deciding.value:.1f}).{_worse(verdict, deciding, margins)}"
+        return f"“{_capital(deciding.name)}” fails from {at}: {deciding.told} (margin {_margin_words(deciding.value)}).{_worse(verdict, deciding, margins)}"
     degree = "is tight" if deciding.value < TIGHT else "holds"
-    return f"“{_capital(deciding.name)}” {degree}: {deciding.told} at {at} (margin {deciding.value:.1f}; 0 is the edge)."
+    return f"“{_capital(deciding.name)}” {degree}: {deciding.told} at {at} (margin {_margin_words(deciding.value)}; 0 is the edge)."
+
+
+def _margin_words(value: float) -> str:
+    """Return “0.4”, or on which side of the edge it lies where its digits would say none."""
+    if abs(value) >= 0.05:
+        return f"{value:.1f}"
+    return "just under 0" if value < 0 else "just over 0" if value > 0 else "0"
 
 
 def _worse(verdict: str, deciding: DayMargin, margins: Sequence[DayMargin]) -> str:
     """Say of lower margins why they do not make the verdict."""
-    lower = [f"“{_capital(one.name)}” is lower ({one.value:.1f})" for one in margins if one.soft and one.value < deciding.value]
+    lower = [f"“{_capital(one.name)}” is lower ({_margin_words(one.value)})" for one in margins if one.soft and one.value < deciding.value]
     return f" {listed(lower)}, but would ask for a change only." if verdict == STANDBY and lower else ""
 
 

@@ -259,3 +259,9 @@ def test_a_name_that_holds_its_look_is_not_told_twice():
     slot = one_slot(day())
     assert slot.title == "Gate, backlit"
     assert replace(slot, called="At the gate, backlit").title == "At the gate, backlit"
+
+
+@pytest.mark.parametrize(("gust_m_s", "words"), [(11.0, "(margin just under 0)"), (10.5, "(margin just over 0; 0 is the edge)")])
+def test_a_margin_at_the_edge_says_on_which_side(gust_m_s, words):
+    """A gust of 10.8 m/s, where hair and cloth give up, is the edge."""
+    assert words in one_slot(day(wind_m_s=6.0, gust_m_s=gust_m_s)).reason
