@@ -21,7 +21,7 @@ from app.sky.track import Observer
 from app.units import percent
 from app.web.drawing.section import DESK, HAND, LastRay, SectionDrawing, Sight, draw_section
 from app.web.mornings_weather import SiteDay
-from app.web.render import clock
+from app.web.render import clock, lasting
 
 SIGHTS_DEG = (12.0, 6.0, 2.0)
 MOST_RAYS = 2
@@ -100,10 +100,10 @@ def _rays(day: SiteDay, times: list[tuple[LitDeck, tuple[float, float] | None]])
 
 def _lit(section: WestSection, deck: LitDeck, span: tuple[float, float], zone: str) -> LitWords:
     where = "overhead" if deck.towards_sun_m == 0 else f"{deck.towards_sun_m / 1000:.0f} km"
-    minutes = round((span[1] - span[0]) / 60)
+    length = lasting((span[1] - span[0]) / 60)
     return LitWords(
         f"{level_words(section, deck.level)}, {eighths(deck.cover)}", where,
-        f"{clock(span[0], zone)}–{clock(span[1], zone)}, {minutes} min", percent(deck.share),
+        f"{clock(span[0], zone)}–{clock(span[1], zone)}, {length}", percent(deck.share),
     )  # fmt: skip
 
 

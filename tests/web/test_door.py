@@ -108,6 +108,7 @@ def test_a_session_ends_after_thirty_days_or_on_leaving(guest, clock):
     assert guest.get("/").status_code == 303
     come_in(guest)
     token = guest.cookies["westering"]
+    assert "Leaving wipes what a field page keeps" in guest.get("/door").text
     answer = guest.post("/door/leave", headers=OWN)
     assert '"storage"' in answer.headers["clear-site-data"]
     guest.cookies.set("westering", token)
