@@ -29,8 +29,8 @@ from app.looks.way import AIR_STRETCH, Bounds, Way
 from app.sky.track import SunTrack
 from app.units import FloatArray, compass_deg, turned_deg
 
-_HEIGHTS_DEG = np.arange(-12.0, 30.0, 0.5)
-TOO_DARK = -20.0
+_HEIGHTS_DEG = np.arange(-12.0, 30.0, 0.5)  # of the sun, airless, at which brightness is looked up
+TOO_DARK = -20.0  # a margin where no meter would tell
 EASES_STOPS = 1.0  # a stop to spare is as good as any; to look right
 BACKDROP_UNDER_STOPS = 2.0  # a backdrop this far under still shows behind people lit by flash; common practice, no source
 FILL_WITHIN_DEG = 30.0  # a light nearer to the camera's axis fills rather than shapes; common practice, no source

@@ -15,13 +15,12 @@ from app.light.exposure import SILHOUETTE, cd_m2_of_ev100, ev100_of_cd_m2, ev100
 from app.light.faces import Face, squint
 from app.light.flash import Flashed, flash_for
 from app.light.flash_ways import Way, first_enough_s, ways_out
-from app.light.ground import albedo_of
 from app.light.kit import DEMO_KIT
 from app.light.spot import Spot
 from app.looks.light_plan import LightPlan, light_plan
 from app.looks.margin import Scene
 from app.looks.scene_light import SceneLight
-from app.picture.backdrop import GROUND, SKY, STANDS, WATER, Backdrop, backdrop
+from app.picture.backdrop import SKY, STANDS, WATER, Backdrop, backdrop
 from app.sky.track import SunTrack
 from app.units import FloatArray, FloatOrArray
 
@@ -202,14 +201,39 @@ def lighting(
     day = daylight_over(sun, linke, cover, correction_stops)
     spot = Spot(scene.couple_skyline, plan.ground)
     behind = backdrop(scene.setup, scene.skyline, scene.site)
-    stands = STANDS_ALBEDO / np.pi * face_light(day, spot, upright(behind)).lux
-    on_ground = ground_lux(day, spot) / np.pi
-    luminances = {SKY: _mean_sky_cd_m2(day, behind), GROUND: albedo_of(plan.ground) * on_ground, STANDS: stands}
-    if behind.kind == WATER:
-        luminances[WATER] = _water_cd_m2(day, behind, stands, on_ground)
     faces = tuple(face_light(day, spot, face) for face in plan.faces)
-    sky = luminances[SKY if behind.goes_by_sky else behind.kind]
-    return Lighting(plan, day, behind, faces, sky, luminances[behind.kind], luminances[GROUND], stands, linke)
+    upright_lux, level_lux = face_light(day, spot, upright(behind)).lux, ground_lux(day, spot)
+    frames_sky = _mean_sky_cd_m2(day, behind)
+    past_heads = frames_sky if behind.kind == SKY else sky_cd_m2(day, behind.azimuth_deg, behind.altitude_deg)
+    backdrop_cd = behind_cd_m2(behind, spot.albedo, past_heads, upright_lux, level_lux)
+    sky = frames_sky if behind.goes_by_sky else backdrop_cd
+    return Lighting(plan, day, behind, faces, sky, backdrop_cd, spot.albedo / np.pi * level_lux, STANDS_ALBEDO / np.pi * upright_lux, linke)
+
+
+def behind_cd_m2(behind: Backdrop, albedo: float, sky_cd_m2: FloatOrArray, upright_lux: FloatArray, level_lux: FloatArray) -> FloatArray:
+    """Return the luminance of what is behind their heads, any shapes that fit together.
+
+    Parameters
+    ----------
+    albedo : float
+        Of the ground, 0..1.
+    sky_cd_m2 : any shape
+        Of the sky there; for water, of the sky that it mirrors. [cd/m²]
+    upright_lux, level_lux : any shape
+        On what stands there, turned to the camera, and on level ground. [lx]
+
+    Returns
+    -------
+    array
+        In proportion to all three: a part of the light gives its part. [cd/m²]
+    """
+    stands, level = STANDS_ALBEDO / np.pi * upright_lux, level_lux / np.pi
+    if behind.kind == SKY:
+        return np.asarray(sky_cd_m2)
+    if behind.kind == WATER:
+        mirrored = sky_cd_m2 if behind.mirrors_sky else stands
+        return behind.reflectance * mirrored + (1.0 - behind.reflectance) * WATER_BODY * level
+    return stands if behind.kind == STANDS else albedo * level
 
 
 def upright(behind: Backdrop) -> Face:
@@ -228,9 +252,3 @@ def _mean_sky_cd_m2(day: Daylight, behind: Backdrop) -> FloatArray:
     some = tuple([slice(None), *[np.newaxis] * np.ndim(day.sky_lux)])
     each = sky_cd_m2(day, behind.sky_azimuth_deg[some], behind.sky_altitude_deg[some])
     return np.exp(np.log(np.maximum(each, 1e-12)).mean(axis=0))
-
-
-def _water_cd_m2(day: Daylight, behind: Backdrop, stands_cd: FloatArray, on_ground: FloatArray) -> FloatArray:
-    """Return the luminance of water: what it mirrors, and what comes back out of it. [cd/m²]"""
-    mirrored = sky_cd_m2(day, behind.azimuth_deg, behind.altitude_deg) if behind.mirrors_sky else stands_cd
-    return behind.reflectance * mirrored + (1.0 - behind.reflectance) * WATER_BODY * on_ground

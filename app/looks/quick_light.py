@@ -11,14 +11,14 @@ from app.light.day import Daylight, daylight_over
 from app.light.faces import Face
 from app.light.sky_table import SkyTable, faces_table, patch_table, quick_beam_lux
 from app.light.spot import Spot, disc_share
-from app.looks.lighting import STANDS_ALBEDO, WATER_BODY, upright
+from app.looks.lighting import STANDS_ALBEDO, behind_cd_m2, upright
 from app.looks.margin import Scene
 from app.looks.scene_light import SceneLight
 from app.looks.way import Bounds, Way
-from app.picture.backdrop import STANDS, WATER, Backdrop, backdrop
+from app.picture.backdrop import Backdrop, backdrop
 from app.place.skyline import Skyline
 from app.sky.track import SEMIDIAMETER_AT_1_AU_DEG, SunTrack
-from app.units import FloatArray
+from app.units import FloatArray, FloatOrArray
 
 # No brightness of sky, or of what it lights, changes faster while the sun climbs or turns by a degree:
 # in clear twilight it is 1.65 stop at 7° down. [stop per °]
@@ -65,13 +65,7 @@ class QuickLight:
         days = [daylight_over(sun, one, self.light.cover, self.light.correction_stops, quick_beam_lux) for one in (self.light.monthly_linke.min(), self.light.monthly_linke.max())]
         lux, seen_deg = np.minimum(*(day.sky_lux for day in days)), sun.refracted_deg
         faces = self._table.least(seen_deg) + self._thrown_back(days[0]) * self._spot.sky_view
-        behind, level = self.behind, self._spot.sky_view / np.pi
-        if behind.goes_by_sky:
-            return self._patch.least(seen_deg)[0] * lux, faces[:-1] * lux
-        if behind.kind == STANDS:
-            return self._stands * faces[-1] * lux, faces[:-1] * lux
-        share = (1.0 - behind.reflectance) * WATER_BODY if behind.kind == WATER else self._spot.albedo
-        return share * level * lux, faces[:-1] * lux
+        return self._backdrop(self._patch.least(seen_deg)[0] * lux, faces[-1] * lux, self._spot.sky_view * lux), faces[:-1] * lux
 
     @cached_property
     def _spot(self) -> Spot:
@@ -115,27 +109,19 @@ class QuickLight:
         caught = np.maximum(np.tensordot(self._normals, day.toward_sun, 1), 0.0)
         return day.beam_lux * (caught + self._thrown_back(day) * _rise(day))
 
+    def _backdrop(self, sky_cd_m2: FloatOrArray, upright_lux: FloatArray, level_lux: FloatArray) -> FloatArray:
+        """Return the frame's sky, or what is behind them where exposures cannot go by that. [cd/m²]"""
+        if self.behind.goes_by_sky:
+            return sky_cd_m2 + np.zeros(np.shape(level_lux))
+        return behind_cd_m2(self.behind, self._spot.albedo, sky_cd_m2, upright_lux, level_lux)
+
     def _backdrop_sky(self, day: Daylight) -> FloatArray:
         """Return the backdrop by the light of the sky."""
-        behind, level = self.behind, self._spot.sky_view * day.sky_lux / np.pi
-        if behind.goes_by_sky:
-            return self._patch.at(day.sun)[0] * day.sky_lux
-        if behind.kind == WATER:
-            mirrored = self._patch.at(day.sun)[0] * day.sky_lux if behind.mirrors_sky else self._stands * self._sky_on_faces(day)[-1]
-            return behind.reflectance * mirrored + (1.0 - behind.reflectance) * WATER_BODY * level
-        return self._stands * self._sky_on_faces(day)[-1] if behind.kind == STANDS else self._spot.albedo * level
+        return self._backdrop(self._patch.at(day.sun)[0] * day.sky_lux, self._sky_on_faces(day)[-1], self._spot.sky_view * day.sky_lux)
 
     def _backdrop_beam(self, day: Daylight) -> FloatArray:
         """Return what the sun adds to the backdrop while nothing hides it."""
-        behind, level = self.behind, day.beam_lux * _rise(day) / np.pi
-        if behind.goes_by_sky:
-            return np.zeros(np.shape(level))
-        if behind.kind == WATER:
-            mirrored = 0.0 if behind.mirrors_sky else self._stands * self._beam_on_faces(day)[-1]
-            return behind.reflectance * mirrored + (1.0 - behind.reflectance) * WATER_BODY * level
-        return self._stands * self._beam_on_faces(day)[-1] if behind.kind == STANDS else self._spot.albedo * level
-
-    _stands = STANDS_ALBEDO / np.pi
+        return self._backdrop(0.0, self._beam_on_faces(day)[-1], day.beam_lux * _rise(day))
 
     @property
     def _most_of_sun(self) -> float:
