@@ -5,12 +5,14 @@ from datetime import date, time
 from html.parser import HTMLParser
 from typing import Any
 
+import pytest
 from fastapi.testclient import TestClient
 
 from app.place.site import Pin
 from app.sharing.links import digest, new_token
 from app.shoot.shoot import Meeting, Shoot, Wish, free_between
 from app.storage.store import Store
+from app.web.now import now_utc_s
 from app.web.shoots import OpenShoot, ShootShelf, Telling, new_document
 from tests.web.conftest import NOW
 
@@ -93,3 +95,24 @@ def tags(page: str, *names: str) -> list[dict[str, str | None]]:
     parser = _Tags()
     parser.feed(page)
     return [attributes for tag, attributes in parser.found if tag in names]
+
+
+@pytest.fixture
+def store(client):
+    return client.app.state.store
+
+
+@pytest.fixture
+def clock(client):
+    """A clock that a test sets."""
+    at = {"now": NOW}
+    client.app.dependency_overrides[now_utc_s] = lambda: at["now"]
+    return at
+
+
+@pytest.fixture
+def slug(client, store):
+    """The address of a shoot that was shared once."""
+    address = keep(store)
+    shared_by(client, address)
+    return address

@@ -13,7 +13,6 @@ from pypdf import PdfReader
 
 from app.shoot.shoot import Wish, free_between
 from app.storage.shoot_book import Revision
-from app.web.now import now_utc_s
 from app.web.shared import FREE_GUESSES, known_before
 from app.web.shoots import ShootShelf
 from tests.web.conftest import NOW
@@ -25,37 +24,21 @@ from tests.web.shared_shoots import (
     WISHES,
     ZONE,
     change,
+    clock,
     keep,
     later,
     link,
     share_again,
     shared_by,
     shoot_with,
+    slug,
+    store,
     tags,
 )
 
+__all__ = ["clock", "slug", "store"]
+
 ADDRESS = re.compile(r"http://testserver(/with/[\w-]{32})")
-
-
-@pytest.fixture
-def store(client):
-    return client.app.state.store
-
-
-@pytest.fixture
-def clock(client):
-    """A clock that a test sets."""
-    at = {"now": NOW}
-    client.app.dependency_overrides[now_utc_s] = lambda: at["now"]
-    return at
-
-
-@pytest.fixture
-def slug(client, store):
-    """The address of a shoot that was shared once."""
-    address = keep(store)
-    shared_by(client, address)
-    return address
 
 
 # What a link opens

@@ -11,7 +11,6 @@ from pypdf import PdfReader
 
 from app.sharing.links import LONGEST_S
 from app.shoot.shoot import free_between
-from app.web.now import now_utc_s
 from app.web.shoots import ShootShelf
 from tests.sharing.test_qr import BAR, MODULE_PX
 from tests.web.conftest import NOW
@@ -22,35 +21,19 @@ from tests.web.shared_shoots import (
     WISHES,
     ZONE,
     change,
+    clock,
     keep,
     later,
     link,
     share_again,
     shared_by,
     shoot_with,
+    slug,
+    store,
     tags,
 )
 
-
-@pytest.fixture
-def store(client):
-    return client.app.state.store
-
-
-@pytest.fixture
-def clock(client):
-    """A clock that a test sets."""
-    at = {"now": NOW}
-    client.app.dependency_overrides[now_utc_s] = lambda: at["now"]
-    return at
-
-
-@pytest.fixture
-def slug(client, store):
-    """The address of a shoot that was shared once."""
-    address = keep(store)
-    shared_by(client, address)
-    return address
+__all__ = ["clock", "slug", "store"]
 
 
 def test_the_code_beside_a_new_link_reads_back_as_that_link(client, store):
